@@ -1,0 +1,156 @@
+//! A cursor over the characters of a designation.
+
+use super::DesignationError;
+use crate::decimal::Decimal;
+use crate::thread::Hand;
+
+/// How many characters of what was found are shown.
+const SHOWN: usize = 12;
+
+pub(super) struct Scanner {
+    characters: Vec<char>,
+    place: usize,
+}
+
+impl Scanner {
+    pub(super) fn new(text: &str) -> Scanner {
+        Scanner {
+            characters: text.chars().collect(),
+            place: 0,
+        }
+    }
+
+    pub(super) fn refuse_longer_than(&self, longest: usize) -> Result<(), DesignationError> {
+        if self.characters.len() <= longest {
+            return Ok(());
+        }
+        Err(DesignationError {
+            at: longest,
+            found: format!("{} characters", self.characters.len()),
+            expected: format!("at most {longest}"),
+        })
+    }
+
+    pub(super) fn place(&self) -> usize {
+        self.place
+    }
+
+    pub(super) fn go_back_to(&mut self, place: usize) {
+        self.place = place;
+    }
+
+    pub(super) fn peek(&self) -> Option<char> {
+        self.characters.get(self.place).copied()
+    }
+
+    pub(super) fn skip_spaces(&mut self) {
+        while self.peek().is_some_and(char::is_whitespace) {
+            self.place += 1;
+        }
+    }
+
+    /// Steps over spaces and any dashes between the parts of a designation.
+    pub(super) fn skip_separators(&mut self) {
+        while self
+            .peek()
+            .is_some_and(|found| found.is_whitespace() || is_dash(found))
+        {
+            self.place += 1;
+        }
+    }
+
+    pub(super) fn eat(&mut self, wanted: impl Fn(char) -> bool) -> bool {
+        let found = self.peek().is_some_and(wanted);
+        self.place += usize::from(found);
+        found
+    }
+
+    pub(super) fn eat_letter(&mut self, letter: char) -> bool {
+        self.eat(|found| found.eq_ignore_ascii_case(&letter))
+    }
+
+    pub(super) fn eat_dash(&mut self) -> bool {
+        self.eat(is_dash)
+    }
+
+    /// The characters from here on that satisfy a condition.
+    pub(super) fn take_while(&mut self, wanted: impl Fn(char) -> bool) -> String {
+        let rest = self.characters[self.place..].iter();
+        let taken: String = rest.copied().take_while(|&found| wanted(found)).collect();
+        self.place += taken.chars().count();
+        taken
+    }
+
+    /// Digits with at most one point among or before them.
+    pub(super) fn take_decimal(&mut self, expected: &str) -> Result<Decimal, DesignationError> {
+        let start = self.place;
+        let text = self.take_while(|found| found.is_ascii_digit() || found == '.');
+        if text.is_empty() {
+            return Err(self.expected(expected));
+        }
+        if self.peek() == Some(',') {
+            return Err(self.expected("a decimal point, as in 1.5"));
+        }
+        let zero_before_point = if text.starts_with('.') { "0" } else { "" };
+        Decimal::parse(&format!("{zero_before_point}{text}")).map_err(|error| DesignationError {
+            at: start,
+            found: format!("`{}`", shortened(text.chars())),
+            expected: format!("{expected} ({error})"),
+        })
+    }
+
+    /// A mark for left hand, if there is one, and then the end.
+    pub(super) fn take_hand_and_end(&mut self) -> Result<Hand, DesignationError> {
+        let start = self.place;
+        self.skip_separators();
+        let hand = match self.eat_letter('L') {
+            true if self.eat_letter('H') => Hand::Left,
+            true => {
+                self.go_back_to(start);
+                self.skip_separators();
+                return Err(self.expected("LH or the end"));
+            }
+            false => {
+                self.go_back_to(start);
+                Hand::Right
+            }
+        };
+        self.skip_spaces();
+        match (self.peek(), hand) {
+            (None, hand) => Ok(hand),
+            (Some(_), Hand::Left) => Err(self.expected("the end")),
+            (Some(_), Hand::Right) => Err(self.expected("LH or the end")),
+        }
+    }
+
+    /// The error that something else should stand here.
+    pub(super) fn expected(&self, expected: &str) -> DesignationError {
+        let rest = self.characters[self.place..].iter().copied();
+        let token = rest.take_while(|found| !found.is_whitespace());
+        let found = match self.peek() {
+            None => "the end".to_owned(),
+            Some(',') => "`,`".to_owned(),
+            Some(found) if found.is_whitespace() => "a space".to_owned(),
+            Some(_) => format!("`{}`", shortened(token)),
+        };
+        DesignationError {
+            at: self.place,
+            found,
+            expected: expected.to_owned(),
+        }
+    }
+}
+
+fn is_dash(found: char) -> bool {
+    matches!(found, '-' | '\u{2010}'..='\u{2013}' | '\u{2212}')
+}
+
+/// The beginning of what was found, without control characters.
+fn shortened(found: impl Iterator<Item = char>) -> String {
+    let mut visible = found.filter(|character| !character.is_control());
+    let mut text: String = visible.by_ref().take(SHOWN).collect();
+    if visible.next().is_some() {
+        text.push('…');
+    }
+    text
+}

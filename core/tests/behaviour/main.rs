@@ -1,0 +1,62 @@
+//! How the crate behaves towards its callers: designations, verdicts, numbers, and properties
+//! that must hold for every thread.
+
+mod designations;
+mod judging;
+mod numbers;
+mod properties;
+mod wire_choice;
+
+use overwire_core::thread::custom::{CustomThread, TypedLimits};
+use overwire_core::thread::{Flanks, Hand, designation};
+use overwire_core::units::{Length, Pitch, Unit, WireDiameter};
+use overwire_core::wires::Wires;
+use overwire_core::{Judge, Thread};
+
+pub fn mm(number: f64) -> Length {
+    Length::from_mm(number).expect("a length")
+}
+
+pub fn inches(number: f64) -> Length {
+    Length::from_inches(number).expect("a length")
+}
+
+pub fn wire(diameter: Length) -> WireDiameter {
+    WireDiameter::new(diameter).expect("a wire")
+}
+
+pub fn equal_wires(diameter: Length) -> Wires {
+    Wires::equal(wire(diameter))
+}
+
+pub fn thread(designation: &str) -> Thread {
+    designation::parse(designation).unwrap_or_else(|error| panic!("{designation}: {error}"))
+}
+
+pub fn judge(designation: &str, wire: Length) -> Judge {
+    Judge::new(&thread(designation), &equal_wires(wire)).expect("usable wires")
+}
+
+/// A thread on a drawing: everything but the limits in millimetres.
+pub fn drawing(
+    pitch: f64,
+    starts: u32,
+    flank_deg: f64,
+    major: f64,
+    limits: TypedLimits,
+) -> CustomThread {
+    CustomThread {
+        unit: Unit::Millimetre,
+        pitch: Pitch::from_length(mm(pitch)).expect("a pitch"),
+        starts,
+        hand: Hand::Right,
+        flanks: Flanks::from_degrees(flank_deg, flank_deg).expect("flanks"),
+        major_diameter: Some(mm(major)),
+        root_diameter: None,
+        limits,
+    }
+}
+
+pub fn pitch_diameter_limits(min: Length, max: Length) -> TypedLimits {
+    TypedLimits::PitchDiameter { min, max }
+}
