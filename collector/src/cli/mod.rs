@@ -1,0 +1,126 @@
+//! The command line. Exit codes: 0 done · 1 the record is broken, or the settings have mistakes ·
+//! 2 the command line is wrong · 66 a file is not there · 69 something needed is not to be had ·
+//! 74 reading or writing failed.
+
+mod check;
+mod convert;
+mod export;
+mod ports;
+mod run;
+mod verify;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Collects micrometer readings over three wires, judges them and keeps them.
+///
+/// Lay three wires in the thread, close the micrometer over them, press its data button: overwire takes
+/// the reading, works out the pitch diameter, says PASS or FAIL and what is left to cut, and keeps it.
+/// Never measure on a turning spindle.
+#[derive(Debug, Parser)]
+#[command(
+    version,
+    max_term_width = 80,
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Run the daemon: listen to the micrometers and serve the page
+    Run(run::Run),
+    /// List the serial ports that are plugged in, with the paths to use in the settings
+    Ports(ports::Ports),
+    /// Check the settings file: every mistake at once, each with its line
+    Check(check::Check),
+    /// Write readings as CSV
+    Export(export::Export),
+    /// Walk the record's chain and say whether anything was altered
+    Verify(verify::Verify),
+    /// Convert readings over wires to pitch diameter and back: JSON lines in, JSON lines out
+    Convert(convert::Convert),
+}
+
+/// Which record a command reads.
+#[derive(Debug, clap::Args)]
+struct RecordChoice {
+    /// Settings file; its record is read
+    #[arg(long, value_name = "FILE", default_value = "overwire.toml")]
+    settings: PathBuf,
+    /// The record's own file, instead of the settings' one
+    #[arg(long, value_name = "FILE")]
+    record: Option<PathBuf>,
+}
+
+impl RecordChoice {
+    fn file(&self) -> Result<PathBuf, ExitCode> {
+        match &self.record {
+            Some(file) => Ok(file.clone()),
+            None => overwire_config::settings::load(&self.settings)
+                .map(|settings| settings.record_file)
+                .map_err(|error| settings_refused(&error)),
+        }
+    }
+
+    fn open(&self) -> Result<rusqlite::Connection, ExitCode> {
+        let file = self.file()?;
+        crate::record::reader::open(&file).map_err(|error| {
+            complain(&error.to_string(), error.hint());
+            ExitCode::from(if error.code() == "record-missing" {
+                66
+            } else {
+                74
+            })
+        })
+    }
+}
+
+/// Says what went wrong and what to do next.
+fn complain(error: &str, hint: &str) {
+    eprintln!("overwire: {error}");
+    if !hint.is_empty() {
+        eprintln!("  {hint}");
+    }
+}
+
+fn settings_refused(error: &overwire_config::ConfigError) -> ExitCode {
+    complain(&error.to_string(), error.hint());
+    match error {
+        overwire_config::ConfigError::Unreadable { .. } => ExitCode::from(66),
+        _ => ExitCode::from(1),
+    }
+}
+
+/// Prints text on stdout; a reader that has gone (as `head`) is no mistake.
+fn print(text: &str) {
+    use std::io::Write as _;
+    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+}
+
+/// Runs the program.
+pub fn main() -> ExitCode {
+    match Arguments::parse().command {
+        Command::Run(run) => run.act(),
+        Command::Ports(ports) => ports.act(),
+        Command::Check(check) => check.act(),
+        Command::Export(export) => export.act(),
+        Command::Verify(verify) => verify.act(),
+        Command::Convert(convert) => convert.act(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory as _;
+
+    #[test]
+    fn the_command_line_is_sound() {
+        super::Arguments::command().debug_assert();
+    }
+}

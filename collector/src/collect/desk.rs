@@ -1,0 +1,543 @@
+//! What the collector does for the page: each thing becomes an entry, is committed, then told.
+
+use std::sync::Arc;
+
+use overwire_core::decimal::Decimal;
+use overwire_core::judge::Purpose;
+use overwire_core::units::Unit;
+use serde::Serialize;
+
+use super::command::{Answer, Ask, HeldForm, Refusal, RetagForm, SayForm, Saying, TypedForm};
+use super::{Collector, RecordMemory};
+use crate::feed::write_event;
+use crate::record::standing::{Restated, Standing};
+use crate::record::{Change, Flags, Held, Judged, Kind, Revised, StampedTags, reader};
+use crate::register::Prepared;
+use crate::register::forms::Refusals;
+use crate::station::{Arrival, LeftOff, NEVER_COUNTED, Remembered, TagsForm, judging, new_head};
+use crate::view::ReadingView;
+
+const LONGEST_REMARK: usize = 500;
+
+impl Collector {
+    pub(super) fn answer(&mut self, ask: Ask) -> Answer {
+        self.flush();
+        if self.try_again_ns.is_some() {
+            return Err(Refusal::new(
+                503,
+                "not-stored",
+                "The record cannot be written at the moment, so nothing is changed.",
+                "Look at the record's trouble on the page; readings are held until it can be written.",
+            ));
+        }
+        match ask {
+            Ask::Tags { station, form } => self.change_tags(&station, &form),
+            Ask::Piece { station, by } => self.move_piece(&station, by),
+            Ask::Typed { station, form } => self.take_typed(&station, &form),
+            Ask::Say { entry, what, form } => self.say(entry, what, &form),
+            Ask::Retag { entry, form } => self.retag(entry, &form),
+            Ask::Held { entry, form } => self.answer_held(entry, &form),
+            Ask::Job(signed) => {
+                signed.form.check()?;
+                self.save(Kind::Job, &signed.form.job.clone(), &signed.form, signed.by)
+            }
+            Ask::WireSet(signed) => {
+                signed.form.check()?;
+                self.save(
+                    Kind::WireSet,
+                    &signed.form.wire_set.clone(),
+                    &signed.form,
+                    signed.by,
+                )
+            }
+            Ask::Instrument(signed) => {
+                signed.form.check()?;
+                self.save(
+                    Kind::Instrument,
+                    &signed.form.instrument.clone(),
+                    &signed.form,
+                    signed.by,
+                )
+            }
+        }
+    }
+
+    /// Commits what was pushed; refuses if that could not be done.
+    fn commit(&mut self) -> Result<(), Refusal> {
+        self.flush();
+        if self.try_again_ns.is_none() {
+            return Ok(());
+        }
+        Err(Refusal::new(
+            503,
+            "not-stored-yet",
+            "This could not be stored yet; it is held and will be stored when the record can be written.",
+            "Look at the record's trouble on the page before doing it again.",
+        ))
+    }
+
+    fn change_tags(&mut self, station: &str, form: &TagsForm) -> Answer {
+        let index = self.index_of(station)?;
+        let now = self.now();
+        let Some(bench) = self.benches.get_mut(index) else {
+            return Err(Refusal::missing("station", station));
+        };
+        let memory = RecordMemory(&self.look);
+        let change =
+            bench
+                .station
+                .change_tags(form, &self.register, &self.methods, &memory, now)?;
+        self.push_change(change);
+        self.station_answer(index)
+    }
+
+    fn move_piece(&mut self, station: &str, by: i64) -> Answer {
+        let index = self.index_of(station)?;
+        let now = self.now();
+        let Some(bench) = self.benches.get_mut(index) else {
+            return Err(Refusal::missing("station", station));
+        };
+        let piece = bench.station.tags().piece + by;
+        if piece < 1 {
+            return Err(Refusal::new(
+                409,
+                "first-piece",
+                "This is the first piece.",
+                "Pieces are numbered from 1.",
+            ));
+        }
+        let change = bench
+            .station
+            .go_to_piece(piece, &RecordMemory(&self.look), now);
+        self.push_change(change);
+        self.station_answer(index)
+    }
+
+    fn station_answer(&mut self, index: usize) -> Answer {
+        self.commit()?;
+        let now = self.now();
+        let Some(bench) = self.benches.get_mut(index) else {
+            return Ok("{}".to_owned());
+        };
+        bench.dirty = true;
+        Ok(bench.board(&self.register).to_json(now))
+    }
+
+    fn take_typed(&mut self, station: &str, form: &TypedForm) -> Answer {
+        let index = self.index_of(station)?;
+        let mut refusals = Refusals::default();
+        let number = Decimal::parse(form.text.trim())
+            .map_err(|error| refusals.note("text", format!("{error}.")))
+            .ok();
+        let unit = match form.unit.as_str() {
+            "" => None,
+            text => Unit::parse(text)
+                .map_err(|_| refusals.note("unit", "Say mm or in."))
+                .ok(),
+        };
+        let Some(number) = number else {
+            return Err(refusals.into());
+        };
+        refusals.clone().into_result()?;
+        let own_unit = self.benches.get(index).map(|bench| bench.station.unit());
+        let arrival = Arrival {
+            raw: form.text.trim().as_bytes().to_vec(),
+            number,
+            unit: unit.or(own_unit),
+            channel: None,
+            stamp: self.now(),
+            typed: true,
+            waited: false,
+        };
+        let length = number.length(arrival.unit.unwrap_or(Unit::Millimetre));
+        if let Err(error) = length {
+            refusals.note("text", format!("{error}."));
+            return Err(refusals.into());
+        }
+        self.take(index, arrival);
+        self.commit()?;
+        let last = self
+            .benches
+            .get(index)
+            .and_then(|bench| bench.recent.front().cloned());
+        Ok(last.map_or_else(
+            || "{}".to_owned(),
+            |standing| ReadingView::of(&standing).to_json(),
+        ))
+    }
+
+    fn standing(&self, entry: i64) -> Result<Standing, Refusal> {
+        reader::standing(&self.look, entry)?.ok_or_else(|| Refusal::missing("reading", entry))
+    }
+
+    fn say(&mut self, entry: i64, what: Saying, form: &SayForm) -> Answer {
+        let before = self.standing(entry)?;
+        let text = if form.reason.is_empty() {
+            &form.text
+        } else {
+            &form.reason
+        };
+        check_remark(text, what != Saying::Restore)?;
+        let refuse = |code, error: &str| {
+            Refusal::new(
+                409,
+                code,
+                error,
+                "Look at the page again; it may have changed.",
+            )
+        };
+        match what {
+            Saying::Void if before.void.is_some() => {
+                return Err(refuse("already-void", "This reading is void already."));
+            }
+            Saying::Restore if before.void.is_none() => {
+                return Err(refuse("not-void", "This reading is not void."));
+            }
+            _ => {}
+        }
+        let kind = match what {
+            Saying::Void => Kind::Void,
+            Saying::Restore => Kind::Restore,
+            Saying::Comment => Kind::Comment,
+        };
+        self.change_reading(before, kind, text, &form.by, String::new())
+    }
+
+    fn retag(&mut self, entry: i64, form: &RetagForm) -> Answer {
+        let before = self.standing(entry)?;
+        check_remark(&form.reason, true)?;
+        let (tags, prepared) = self.retagged(&before, form)?;
+        let reading = &before.reading;
+        let unit = match form.unit.as_deref() {
+            None => unit_of(reading.unit),
+            Some(text) => Unit::parse(text).map_err(|_| field("unit", "Say mm or in."))?,
+        };
+        let judged = judged_anew(&before, unit, &tags, prepared.as_ref())?;
+        let body =
+            serde_json::to_string(&Restated::of(&tags, unit.as_str(), &judged)).unwrap_or_default();
+        self.change_reading(before, Kind::Retag, &form.reason, &form.by, body)
+    }
+
+    /// The tags a re-tag asks for, with what they are judged by.
+    fn retagged(
+        &self,
+        before: &Standing,
+        form: &RetagForm,
+    ) -> Result<(StampedTags, Option<Prepared>), Refusal> {
+        let mut tags = (*before.reading.tags).clone();
+        let text = |text: &Option<String>| text.as_deref().filter(|t| !t.is_empty()).map(Arc::from);
+        let own_job = tags.job.as_ref().map(|job| job.name.to_string());
+        let job = form.job.clone().or(own_job).filter(|job| !job.is_empty());
+        let moves = form.job.is_some() || form.feature.is_some();
+        let feature = if moves {
+            form.feature.clone()
+        } else {
+            tags.feature.as_deref().map(str::to_owned)
+        };
+        let own_wires = tags.wire_set.as_ref().map(|set| set.name.to_string());
+        let default_wires = job.as_ref().and_then(|job| {
+            let features = &self.register.jobs.get(job)?.form.features;
+            let chosen = match &feature {
+                Some(name) => features.iter().find(|f| f.name == *name),
+                None => features.first(),
+            };
+            chosen?.wire_set.clone()
+        });
+        let wire_set = form
+            .wire_set
+            .clone()
+            .or(if moves { default_wires } else { None })
+            .or(own_wires)
+            .filter(|set| !set.is_empty());
+        if let Some(set) = form.wire_set.as_ref().filter(|set| !set.is_empty())
+            && !self.register.wire_sets.contains_key(set)
+        {
+            return Err(field("wire_set", &format!("There is no wire set `{set}`.")));
+        }
+        let prepared = match &job {
+            None => None,
+            Some(job) => Some(
+                self.register
+                    .prepare(job, feature.as_deref(), wire_set.as_deref())
+                    .ok_or_else(|| {
+                        field("job", &format!("There is no job `{job}` with that thread."))
+                    })?,
+            ),
+        };
+        tags.job = prepared.as_ref().map(|prepared| prepared.job.clone());
+        tags.feature = prepared.as_ref().map(|prepared| prepared.feature.clone());
+        tags.wire_set = match &prepared {
+            Some(prepared) => prepared.wire_set.clone(),
+            None => wire_set.and_then(|name| {
+                let set = self.register.wire_sets.get(&name)?;
+                Some(Revised {
+                    name: name.as_str().into(),
+                    entry: set.newest.entry,
+                })
+            }),
+        };
+        if let Some(piece) = form.piece {
+            if !(1..=1_000_000).contains(&piece) {
+                return Err(field("piece", "Say a piece number from 1 to 1000000."));
+            }
+            tags.piece = piece;
+        }
+        if let Some(method) = &form.method {
+            tags.method = method.as_str().into();
+        }
+        if form.position.is_some() {
+            tags.position = text(&form.position);
+        }
+        if form.operator.is_some() {
+            tags.operator = text(&form.operator);
+        }
+        if let Some(purpose) = &form.purpose {
+            tags.purpose = Purpose::parse(purpose)
+                .ok_or_else(|| field("purpose", "Say cutting, inspecting or zero."))?
+                .code();
+        }
+        Ok((tags, prepared))
+    }
+
+    fn answer_held(&mut self, entry: i64, form: &HeldForm) -> Answer {
+        let before = self.standing(entry)?;
+        let Some(held) = before.reading.judged.held.clone() else {
+            return Err(Refusal::new(
+                409,
+                "not-held",
+                "This reading does not wait for an answer.",
+                "Look at the page again; somebody may have answered.",
+            ));
+        };
+        let by = form.by.clone();
+        match (form.answer.as_str(), held) {
+            ("keep", _) => self.keep(before, &by),
+            ("void", _) => {
+                let reason = "not taken for a measurement".to_owned();
+                self.say(
+                    entry,
+                    Saying::Void,
+                    &SayForm {
+                        reason,
+                        by,
+                        ..SayForm::default()
+                    },
+                )
+            }
+            ("other_unit", Held::Unit) => {
+                let unit = if before.reading.unit == "in" {
+                    "mm"
+                } else {
+                    "in"
+                };
+                let reason = format!("it was in {unit}");
+                let unit = Some(unit.to_owned());
+                self.retag(
+                    entry,
+                    &RetagForm {
+                        unit,
+                        reason,
+                        by,
+                        ..RetagForm::default()
+                    },
+                )
+            }
+            ("other_job", Held::Job(job, feature)) => {
+                let reason = format!("it is {job}, {feature}");
+                let (job, feature) = (Some(job.to_string()), Some(feature.to_string()));
+                self.retag(
+                    entry,
+                    &RetagForm {
+                        job,
+                        feature,
+                        reason,
+                        by,
+                        ..RetagForm::default()
+                    },
+                )
+            }
+            _ => Err(field(
+                "answer",
+                "Say keep or void, or what the reading was held for.",
+            )),
+        }
+    }
+
+    /// Takes a held reading as it stands.
+    fn keep(&mut self, before: Standing, by: &str) -> Answer {
+        let tags = (*before.reading.tags).clone();
+        let prepared = tags.job.as_ref().and_then(|job| {
+            let wires = tags.wire_set.as_ref().map(|set| &*set.name);
+            self.register
+                .prepare(&job.name, tags.feature.as_deref(), wires)
+        });
+        let unit = unit_of(before.reading.unit);
+        let judged = judged_anew(&before, unit, &tags, prepared.as_ref())?;
+        let body = serde_json::to_string(&Restated::of(&tags, before.reading.unit, &judged))
+            .unwrap_or_default();
+        self.change_reading(before, Kind::Keep, "kept as it is", by, body)
+    }
+
+    /// Keeps a change of a reading, then tells how the reading stands now.
+    fn change_reading(
+        &mut self,
+        before: Standing,
+        kind: Kind,
+        reason: &str,
+        by: &str,
+        body: String,
+    ) -> Answer {
+        let entry = before.reading.head.entry;
+        let station = before.reading.head.station.clone();
+        let now = self.now();
+        self.push_change(Change {
+            head: new_head(&station, now),
+            kind,
+            subject: String::new(),
+            reading: Some(entry),
+            by: by.to_owned(),
+            reason: reason.to_owned(),
+            body,
+        });
+        self.commit()?;
+        let after = Arc::new(self.standing(entry)?);
+        let json = ReadingView::of(&after).to_json();
+        if let Ok(index) = self.index_of(&station) {
+            if let Some(bench) = self.benches.get_mut(index) {
+                bench.replace(&before, &after);
+                bench.station.set_reference(None);
+            }
+            self.settle_piece(index, &after)?;
+        }
+        self.events.clear();
+        write_event(&mut self.events, "revised", None, &json);
+        self.send_events(0);
+        Ok(json)
+    }
+
+    /// Counts the piece again after a reading of it was voided, restored, moved or kept. A piece that had
+    /// advanced on a reading that no longer counts is taken up again.
+    fn settle_piece(&mut self, index: usize, after: &Standing) -> Result<(), Refusal> {
+        let now = self.now();
+        let Some(bench) = self.benches.get_mut(index) else {
+            return Ok(());
+        };
+        let tags = bench.station.tags().clone();
+        let (Some(job), Some(feature)) = (&tags.job, &tags.feature) else {
+            return Ok(());
+        };
+        let needed = bench
+            .station
+            .prepared()
+            .map_or(1, |prepared| prepared.readings_a_piece);
+        let memory = RecordMemory(&self.look);
+        let counted = |piece, attempt| reader::counted_on(&self.look, job, feature, piece, attempt);
+        let here = counted(tags.piece, tags.attempt)?;
+        let mut left_off = LeftOff {
+            piece: tags.piece,
+            attempt: tags.attempt,
+            counted: here,
+        };
+        let moved = &after.reading.tags;
+        let just_left = moved.piece + 1 == tags.piece
+            && here == 0
+            && after.before.is_none()
+            && memory.attempts(Some(job), Some(feature), tags.piece) < tags.attempt;
+        if just_left {
+            let there = counted(moved.piece, moved.attempt)?;
+            if there < needed {
+                left_off = LeftOff {
+                    piece: moved.piece,
+                    attempt: moved.attempt,
+                    counted: there,
+                };
+            }
+        } else if here >= needed && tags.purpose == Purpose::Inspecting {
+            let piece = tags.piece + 1;
+            let attempt = memory.attempts(Some(job), Some(feature), piece) + 1;
+            left_off = LeftOff {
+                piece,
+                attempt,
+                counted: 0,
+            };
+        }
+        if let Some(change) = bench.station.set_progress(left_off, now) {
+            bench.dirty = true;
+            self.push_change(change);
+            self.commit()?;
+        }
+        Ok(())
+    }
+
+    /// Keeps a revision of a job, wire set or instrument.
+    fn save(&mut self, kind: Kind, name: &str, form: &impl Serialize, by: String) -> Answer {
+        let now = self.now();
+        let body = serde_json::to_string(form).unwrap_or_default();
+        self.push_change(Change {
+            head: new_head(&Arc::from(""), now),
+            kind,
+            subject: name.to_owned(),
+            reading: None,
+            by,
+            reason: String::new(),
+            body,
+        });
+        self.commit()?;
+        let saved = reader::changes_of_kinds(&self.look, &[kind])?;
+        let mut register = (*self.register).clone();
+        if let Some(change) = saved.iter().rev().find(|change| change.subject == name) {
+            register.apply(change)?;
+        }
+        self.register = Arc::new(register);
+        for bench in &mut self.benches {
+            bench.station.refresh(&self.register);
+            bench.dirty = true;
+        }
+        self.feed.put_register(self.register.clone());
+        self.send_event("register", "{}");
+        Ok(serde_json::json!({ "saved": name }).to_string())
+    }
+}
+
+fn field(name: &str, sentence: &str) -> Refusal {
+    let mut refusals = Refusals::default();
+    refusals.note(name, sentence);
+    refusals.into()
+}
+
+fn unit_of(text: &str) -> Unit {
+    crate::view::unit_of(text)
+}
+
+fn check_remark(text: &str, needed: bool) -> Result<(), Refusal> {
+    if needed && text.trim().is_empty() {
+        return Err(field("reason", "Say why, in a word or two."));
+    }
+    if text.chars().count() > LONGEST_REMARK {
+        return Err(field("reason", "At most 500 characters fit here."));
+    }
+    Ok(())
+}
+
+/// The judgement of a reading under other tags or in another unit. What was no measurement stays none.
+fn judged_anew(
+    before: &Standing,
+    unit: Unit,
+    tags: &StampedTags,
+    prepared: Option<&Prepared>,
+) -> Result<Judged, Refusal> {
+    let number = Decimal::parse(&before.reading.text)
+        .map_err(|error| field("text", &format!("{error}.")))?;
+    let over_wires = number
+        .length(unit)
+        .map_err(|error| field("unit", &format!("{error}.")))?;
+    let purpose = Purpose::parse(tags.purpose).unwrap_or(Purpose::Inspecting);
+    let mut judged = judging::judge(prepared, over_wires, purpose);
+    let mut kept = before.reading.judged.flags;
+    kept.clear(Flags::LEAD_ANGLE | Flags::EMPTY | Flags::OUT_OF_WINDOW);
+    judged.flags = judged.flags | kept;
+    if judged.flags.any(NEVER_COUNTED) {
+        judged.counted = false;
+    }
+    Ok(judged)
+}

@@ -1,0 +1,7 @@
+//! The `overwire` program.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    overwire::cli::main()
+}

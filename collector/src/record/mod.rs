@@ -1,0 +1,109 @@
+//! The record: where a reading becomes durable.
+//!
+//! | room | what is there |
+//! | --- | --- |
+//! | [`entry`] | what stands in the record, as values |
+//! | [`writer`] | the one writer: numbers, chains and commits a batch — [`writer::RecordWriter::append`] |
+//! | [`reader`] | read-only connections: readings as they stand now, changes, registers |
+//! | [`standing`] | a reading as it stands after voids, re-tags and answers |
+//! | [`chain`] | the canonical form and the hash chain |
+//! | [`schema`] | the tables and migrations |
+//! | [`verify`] | walks the chain and names the first broken entry |
+
+pub mod chain;
+pub mod entry;
+pub mod reader;
+pub mod schema;
+pub mod standing;
+pub mod verify;
+pub mod writer;
+
+use std::path::PathBuf;
+
+pub use entry::{
+    Change, Entry, Flags, Head, Held, Judged, Kind, Reading, Revised, StampedTags, UnitFrom,
+};
+pub use writer::RecordWriter;
+
+/// Why the record could not be read or written.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum RecordError {
+    /// SQLite refused.
+    #[error("the record could not be read or written: {0}")]
+    Sqlite(#[from] rusqlite::Error),
+    /// The folder could not be made.
+    #[error("cannot make the folder {}: {source}", folder.display())]
+    Folder {
+        /// The folder asked for.
+        folder: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// Another program writes this record.
+    #[error("another overwire already writes {}", file.display())]
+    InUse {
+        /// The record's file.
+        file: PathBuf,
+    },
+    /// There is no record there.
+    #[error("there is no record at {}", file.display())]
+    Missing {
+        /// The file asked for.
+        file: PathBuf,
+    },
+    /// A later program wrote it.
+    #[error("the record is of version {found}; this program knows versions up to {known}")]
+    Newer {
+        /// Version of the file.
+        found: i64,
+        /// Newest version known here.
+        known: i64,
+    },
+    /// A value in it is not what the schema allows.
+    #[error("entry {entry} holds {what}, which this program does not understand")]
+    Strange {
+        /// The entry.
+        entry: i64,
+        /// What was found.
+        what: String,
+    },
+}
+
+impl RecordError {
+    /// Stable short name, for programs.
+    pub fn code(&self) -> &'static str {
+        match self {
+            RecordError::Sqlite(_) => "record-trouble",
+            RecordError::Folder { .. } => "record-folder",
+            RecordError::InUse { .. } => "record-in-use",
+            RecordError::Missing { .. } => "record-missing",
+            RecordError::Newer { .. } => "record-newer",
+            RecordError::Strange { .. } => "record-strange",
+        }
+    }
+
+    /// What to do next.
+    pub fn hint(&self) -> &'static str {
+        match self {
+            RecordError::Sqlite(_) => {
+                "Check free space and that this user may write the folder; nothing that was announced is lost."
+            }
+            RecordError::Folder { .. } => {
+                "Make the folder, or name another file under [record] in the settings."
+            }
+            RecordError::InUse { .. } => {
+                "Stop the other one, or give this one a record of its own under [record] in the settings."
+            }
+            RecordError::Missing { .. } => {
+                "Check the path; `overwire run` makes a record at its first start."
+            }
+            RecordError::Newer { .. } => {
+                "Use the newer overwire with this record; nothing was changed in it."
+            }
+            RecordError::Strange { .. } => {
+                "Run `overwire verify` on it, and keep a copy before anything else."
+            }
+        }
+    }
+}

@@ -1,0 +1,403 @@
+//! Reading the record, on connections of its own that cannot write.
+
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params};
+
+use super::RecordError;
+use super::entry::{
+    Change, Flags, Head, Held, Judged, Kind, Reading, Revised, StampedTags, UnitFrom,
+};
+use super::schema::{self, MIGRATIONS};
+use super::standing::{PURPOSES, SEATS, Standing, UNITS, VERDICTS, known};
+use super::writer::Tip;
+use crate::clock::Stamp;
+
+/// Opens a record for reading only.
+///
+/// # Errors
+/// There is no file, it is of a later version, or SQLite refuses.
+pub fn open(file: &Path) -> Result<Connection, RecordError> {
+    if !file.exists() {
+        return Err(RecordError::Missing {
+            file: file.to_owned(),
+        });
+    }
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let connection = Connection::open_with_flags(file, flags)?;
+    connection.busy_timeout(Duration::from_secs(5))?;
+    let (found, known) = (schema::version(&connection)?, MIGRATIONS.len() as i64);
+    if found > known {
+        return Err(RecordError::Newer { found, known });
+    }
+    Ok(connection)
+}
+
+/// Number and hash of the last entry.
+pub fn tip(connection: &Connection) -> Result<Tip, RecordError> {
+    let found = connection
+        .query_row(
+            "SELECT entry, hash FROM (
+               SELECT * FROM (SELECT entry, hash FROM reading ORDER BY entry DESC LIMIT 1)
+               UNION ALL
+               SELECT * FROM (SELECT entry, hash FROM change ORDER BY entry DESC LIMIT 1))
+             ORDER BY entry DESC LIMIT 1",
+            [],
+            |row| Ok((row.get::<_, i64>(0)?, row.get::<_, Vec<u8>>(1)?)),
+        )
+        .optional()?;
+    let Some((entry, hash)) = found else {
+        return Ok(Tip::default());
+    };
+    let hash = fixed(&hash).ok_or_else(|| strange(entry, "a hash of a wrong length"))?;
+    Ok(Tip { entry, hash })
+}
+
+/// Last sequence of a station over readings and changes; 0 when it has none.
+pub fn last_sequence(connection: &Connection, station: &str) -> Result<i64, RecordError> {
+    Ok(connection.query_row(
+        "SELECT max(
+           coalesce((SELECT max(sequence) FROM reading WHERE station = ?1), 0),
+           coalesce((SELECT max(sequence) FROM change WHERE station = ?1), 0))",
+        [station],
+        |row| row.get(0),
+    )?)
+}
+
+/// Columns of `reading` in the order of the table.
+pub const READING_COLUMNS: &str = "entry, id, station, sequence, wall_us, utc_offset_s, mono_ns, \
+    boot_id, raw, text, unit, unit_from, channel, job, job_entry, feature, piece, attempt, position, \
+    wire_set, wire_set_entry, instrument, instrument_entry, method, operator, purpose, over_wires_mm, \
+    pitch_diameter_mm, plane_pitch_diameter_mm, lead_angle_correction_mm, limit_min_mm, limit_max_mm, \
+    seat, verdict, held, counted, flags, hash";
+
+/// Columns of `change` in the order of the table.
+pub const CHANGE_COLUMNS: &str = "entry, id, station, sequence, wall_us, utc_offset_s, mono_ns, \
+    boot_id, kind, subject, reading, by, reason, body, hash";
+
+/// A reading from a row with [`READING_COLUMNS`].
+///
+/// # Errors
+/// A word in it that this program does not know.
+pub fn reading(row: &Row<'_>) -> Result<Reading, RecordError> {
+    let head = head(row, 37)?;
+    let strange = |what: &str| strange(head.entry, what);
+    let word = |index: usize, words: &[&'static str]| -> Result<&'static str, RecordError> {
+        let text = row
+            .get_ref(index)?
+            .as_str()
+            .map_err(rusqlite::Error::from)?;
+        known(text, words).ok_or_else(|| strange(&format!("the word `{text}`")))
+    };
+    let unit_from = match row.get_ref(11)?.as_str().map_err(rusqlite::Error::from)? {
+        "frame" => UnitFrom::Frame,
+        "station" => UnitFrom::Station,
+        "typed" => UnitFrom::Typed,
+        other => return Err(strange(&format!("the word `{other}`"))),
+    };
+    let held = match row.get::<_, Option<String>>(34)? {
+        Some(code) => Some(Held::from_code(&code).ok_or_else(|| strange(&code))?),
+        None => None,
+    };
+    Ok(Reading {
+        raw: row.get(8)?,
+        text: row.get::<_, String>(9)?.into(),
+        unit: word(10, UNITS)?,
+        unit_from,
+        channel: row.get::<_, Option<String>>(12)?.map(Into::into),
+        tags: Arc::new(stamped(row, word(25, PURPOSES)?)?),
+        judged: Judged {
+            over_wires_mm: row.get::<_, Option<f64>>(26)?.unwrap_or(f64::NAN),
+            pitch_diameter_mm: row.get(27)?,
+            plane_pitch_diameter_mm: row.get(28)?,
+            lead_angle_correction_mm: row.get(29)?,
+            limit_min_mm: row.get(30)?,
+            limit_max_mm: row.get(31)?,
+            seat: word(32, SEATS)?,
+            verdict: word(33, VERDICTS)?,
+            held,
+            counted: row.get::<_, i64>(35)? != 0,
+            flags: Flags::from_text(row.get_ref(36)?.as_str().map_err(rusqlite::Error::from)?),
+        },
+        head,
+    })
+}
+
+fn stamped(row: &Row<'_>, purpose: &'static str) -> Result<StampedTags, RecordError> {
+    let text = |index: usize| -> Result<Option<Arc<str>>, RecordError> {
+        Ok(row.get::<_, Option<String>>(index)?.map(Arc::from))
+    };
+    let revised = |name: usize, entry: usize| -> Result<Option<Revised>, RecordError> {
+        let entry = row.get(entry)?;
+        Ok(text(name)?.map(|name| Revised { name, entry }))
+    };
+    Ok(StampedTags {
+        job: revised(13, 14)?,
+        feature: text(15)?,
+        piece: row.get(16)?,
+        attempt: row.get(17)?,
+        position: text(18)?,
+        wire_set: revised(19, 20)?,
+        instrument: revised(21, 22)?.unwrap_or_default(),
+        method: text(23)?.unwrap_or_default(),
+        operator: text(24)?,
+        purpose,
+    })
+}
+
+fn head(row: &Row<'_>, hash: usize) -> Result<Head, RecordError> {
+    let entry: i64 = row.get(0)?;
+    let fixed_blob = |index: usize| -> Result<[u8; 16], RecordError> {
+        fixed(&row.get::<_, Vec<u8>>(index)?)
+            .ok_or_else(|| strange(entry, "an id of a wrong length"))
+    };
+    let hash = fixed(&row.get::<_, Vec<u8>>(hash)?)
+        .ok_or_else(|| strange(entry, "a hash of a wrong length"))?;
+    Ok(Head {
+        entry,
+        id: fixed_blob(1)?,
+        station: row.get::<_, String>(2)?.into(),
+        sequence: row.get(3)?,
+        stamp: Stamp {
+            wall_us: row.get(4)?,
+            utc_offset_s: row.get(5)?,
+            mono_ns: row.get(6)?,
+        },
+        boot_id: fixed_blob(7)?,
+        hash,
+    })
+}
+
+fn fixed<const N: usize>(bytes: &[u8]) -> Option<[u8; N]> {
+    bytes.try_into().ok()
+}
+
+fn strange(entry: i64, what: &str) -> RecordError {
+    RecordError::Strange {
+        entry,
+        what: what.to_owned(),
+    }
+}
+
+/// A change from a row with [`CHANGE_COLUMNS`].
+///
+/// # Errors
+/// A kind that this program does not know.
+pub fn change(row: &Row<'_>) -> Result<Change, RecordError> {
+    let head = head(row, 14)?;
+    let kind: String = row.get(8)?;
+    Ok(Change {
+        kind: Kind::from_code(&kind).ok_or_else(|| strange(head.entry, &kind))?,
+        subject: row.get(9)?,
+        reading: row.get(10)?,
+        by: row.get(11)?,
+        reason: row.get(12)?,
+        body: row.get(13)?,
+        head,
+    })
+}
+
+/// One reading as it stands now.
+///
+/// # Errors
+/// SQLite refuses, or the entry is not understood. `Ok(None)`: there is no such reading.
+pub fn standing(connection: &Connection, entry: i64) -> Result<Option<Standing>, RecordError> {
+    let sql = format!("SELECT {READING_COLUMNS} FROM reading WHERE entry = ?1");
+    Ok(collect(connection, &sql, params![entry])?.pop())
+}
+
+/// The last readings of a station as they stand now, newest first.
+pub fn last_of_station(
+    connection: &Connection,
+    station: &str,
+    most: usize,
+) -> Result<Vec<Standing>, RecordError> {
+    let sql = format!(
+        "SELECT {READING_COLUMNS} FROM reading WHERE station = ?1 ORDER BY sequence DESC LIMIT ?2"
+    );
+    collect(connection, &sql, params![station, most as i64])
+}
+
+/// Readings after an entry as they stand now, oldest first.
+pub fn after(
+    connection: &Connection,
+    entry: i64,
+    most: usize,
+) -> Result<Vec<Standing>, RecordError> {
+    let sql =
+        format!("SELECT {READING_COLUMNS} FROM reading WHERE entry > ?1 ORDER BY entry LIMIT ?2");
+    collect(connection, &sql, params![entry, most as i64])
+}
+
+fn collect(
+    connection: &Connection,
+    sql: &str,
+    parameters: &[&dyn rusqlite::ToSql],
+) -> Result<Vec<Standing>, RecordError> {
+    let mut statement = connection.prepare_cached(sql)?;
+    let mut rows = statement.query(parameters)?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        let mut standing = Standing::fresh(reading(row)?);
+        for change in changes_of(connection, standing.reading.head.entry)? {
+            standing.apply(&change)?;
+        }
+        found.push(standing);
+    }
+    Ok(found)
+}
+
+/// What was said of one reading, oldest first.
+pub fn changes_of(connection: &Connection, entry: i64) -> Result<Vec<Change>, RecordError> {
+    let sql = format!("SELECT {CHANGE_COLUMNS} FROM change WHERE reading = ?1 ORDER BY entry");
+    changes(connection, &sql, params![entry])
+}
+
+/// Every change of some kinds, oldest first.
+pub fn changes_of_kinds(
+    connection: &Connection,
+    kinds: &[Kind],
+) -> Result<Vec<Change>, RecordError> {
+    let list = kinds
+        .iter()
+        .map(|kind| format!("'{}'", kind.code()))
+        .collect::<Vec<_>>()
+        .join(", ");
+    let sql = format!("SELECT {CHANGE_COLUMNS} FROM change WHERE kind IN ({list}) ORDER BY entry");
+    changes(connection, &sql, params![])
+}
+
+/// The last tags that were set at a station.
+pub fn last_tags(connection: &Connection, station: &str) -> Result<Option<Change>, RecordError> {
+    let sql = format!(
+        "SELECT {CHANGE_COLUMNS} FROM change WHERE station = ?1 AND kind = 'tags'
+         ORDER BY sequence DESC LIMIT 1"
+    );
+    Ok(changes(connection, &sql, params![station])?.pop())
+}
+
+fn changes(
+    connection: &Connection,
+    sql: &str,
+    parameters: &[&dyn rusqlite::ToSql],
+) -> Result<Vec<Change>, RecordError> {
+    let mut statement = connection.prepare_cached(sql)?;
+    let mut rows = statement.query(parameters)?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        found.push(change(row)?);
+    }
+    Ok(found)
+}
+
+/// Highest attempt at a piece of a job's feature.
+pub fn attempts(
+    connection: &Connection,
+    job: Option<&str>,
+    feature: Option<&str>,
+    piece: i64,
+) -> Result<i64, RecordError> {
+    Ok(connection.query_row(
+        "SELECT coalesce(max(attempt), 0) FROM reading
+         WHERE job IS ?1 AND feature IS ?2 AND piece = ?3",
+        params![job, feature, piece],
+        |row| row.get(0),
+    )?)
+}
+
+/// The last reading of a job's feature.
+pub fn last_of_feature(
+    connection: &Connection,
+    job: &str,
+    feature: &str,
+) -> Result<Option<Standing>, RecordError> {
+    let sql = format!(
+        "SELECT {READING_COLUMNS} FROM reading WHERE job = ?1 AND feature = ?2
+         ORDER BY entry DESC LIMIT 1"
+    );
+    Ok(collect(connection, &sql, params![job, feature])?.pop())
+}
+
+/// How many `inspecting` readings of one attempt at a piece count now.
+pub fn counted_on(
+    connection: &Connection,
+    job: &str,
+    feature: &str,
+    piece: i64,
+    attempt: i64,
+) -> Result<i64, RecordError> {
+    let sql = format!(
+        "SELECT {READING_COLUMNS} FROM reading
+         WHERE job = ?1 AND feature = ?2 AND piece = ?3 AND attempt = ?4"
+    );
+    let found = collect(connection, &sql, params![job, feature, piece, attempt])?;
+    let counts = |standing: &&Standing| {
+        let tags = &standing.reading.tags;
+        standing.counts()
+            && tags.purpose == "inspecting"
+            && tags.job.as_ref().is_some_and(|own| *own.name == *job)
+            && (tags.feature.as_deref(), tags.piece) == (Some(feature), piece)
+    };
+    Ok(found.iter().filter(counts).count() as i64)
+}
+
+/// Readings of a station from a moment on, newest first, each as it stands now.
+pub fn of_station_since(
+    connection: &Connection,
+    station: &str,
+    wall_us: i64,
+    mut take: impl FnMut(&Standing),
+) -> Result<(), RecordError> {
+    let sql =
+        format!("SELECT {READING_COLUMNS} FROM reading WHERE station = ?1 ORDER BY sequence DESC");
+    let mut statement = connection.prepare_cached(&sql)?;
+    let mut rows = statement.query(params![station])?;
+    while let Some(row) = rows.next()? {
+        let found = reading(row)?;
+        if found.head.stamp.wall_us < wall_us {
+            break;
+        }
+        let mut standing = Standing::fresh(found);
+        for change in changes_of(connection, standing.reading.head.entry)? {
+            standing.apply(&change)?;
+        }
+        take(&standing);
+    }
+    Ok(())
+}
+
+/// Every reading as it stands now, in the order of the record, until `take` says no. The changes are read
+/// beside the readings in the same order, so memory does not grow with the record.
+pub fn each_standing(
+    connection: &Connection,
+    mut take: impl FnMut(&Standing) -> bool,
+) -> Result<(), RecordError> {
+    // One transaction, so that both statements see the same record.
+    let transaction = connection.unchecked_transaction()?;
+    let mut readings = transaction.prepare(&format!(
+        "SELECT {READING_COLUMNS} FROM reading ORDER BY entry"
+    ))?;
+    let mut changes = transaction.prepare(&format!(
+        "SELECT {CHANGE_COLUMNS} FROM change WHERE reading IS NOT NULL ORDER BY reading, entry"
+    ))?;
+    let mut readings = readings.query([])?;
+    let mut changes = changes.query([])?;
+    let mut next_change = changes.next()?.map(change).transpose()?;
+    while let Some(row) = readings.next()? {
+        let mut standing = Standing::fresh(reading(row)?);
+        let entry = standing.reading.head.entry;
+        while let Some(said) = next_change.take_if(|said| said.reading.is_some_and(|r| r <= entry))
+        {
+            if said.reading == Some(entry) {
+                standing.apply(&said)?;
+            }
+            next_change = changes.next()?.map(change).transpose()?;
+        }
+        if !take(&standing) {
+            break;
+        }
+    }
+    Ok(())
+}

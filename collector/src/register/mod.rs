@@ -1,0 +1,213 @@
+//! The registers: the newest revision of every job, wire set and instrument.
+//!
+//! Nothing here is edited. A form that is saved becomes a change in the record, and the register is
+//! what those changes add up to; a reading names the entry of the revision it was judged by.
+
+pub mod forms;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use overwire_core::judge::Judge;
+use overwire_core::thread::Thread;
+use overwire_core::units::Unit;
+use overwire_core::wires::Wires;
+
+use crate::record::{Change, Kind, RecordError, Revised};
+use forms::{InstrumentForm, JobForm, WireSetForm};
+
+/// The newest revision of something.
+#[derive(Debug, Clone)]
+pub struct Newest<T> {
+    /// Which revision this is, from 1.
+    pub revision: u32,
+    /// Entry of the record that holds it.
+    pub entry: i64,
+    /// What it says.
+    pub form: Arc<T>,
+}
+
+/// A wire set ready for use.
+#[derive(Debug, Clone)]
+pub struct WireSet {
+    /// The form.
+    pub newest: Newest<WireSetForm>,
+    /// Its wires.
+    pub wires: Wires,
+    /// Day its calibration is due, days since 1970.
+    pub due_day: Option<i64>,
+}
+
+/// Everything the shop has told the record of its jobs, wires and instruments.
+#[derive(Debug, Clone, Default)]
+pub struct Register {
+    /// Jobs by name.
+    pub jobs: BTreeMap<String, Newest<JobForm>>,
+    /// Wire sets by name.
+    pub wire_sets: BTreeMap<String, WireSet>,
+    /// Instruments by name.
+    pub instruments: BTreeMap<String, Newest<InstrumentForm>>,
+}
+
+impl Register {
+    /// Takes a change; those of other kinds are passed over.
+    ///
+    /// # Errors
+    /// A body that this program does not understand.
+    pub fn apply(&mut self, change: &Change) -> Result<(), RecordError> {
+        let entry = change.head.entry;
+        let strange = |error: serde_json::Error| RecordError::Strange {
+            entry,
+            what: error.to_string(),
+        };
+        match change.kind {
+            Kind::Job => {
+                let form = serde_json::from_str(&change.body).map_err(strange)?;
+                put(&mut self.jobs, &change.subject, entry, form);
+            }
+            Kind::Instrument => {
+                let form = serde_json::from_str(&change.body).map_err(strange)?;
+                put(&mut self.instruments, &change.subject, entry, form);
+            }
+            Kind::WireSet => self.put_wire_set(change, strange)?,
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn put_wire_set(
+        &mut self,
+        change: &Change,
+        strange: impl Fn(serde_json::Error) -> RecordError,
+    ) -> Result<(), RecordError> {
+        let form: WireSetForm = serde_json::from_str(&change.body).map_err(strange)?;
+        let entry = change.head.entry;
+        let wires = form.check().map_err(|refusals| RecordError::Strange {
+            entry,
+            what: refusals.0.into_values().collect::<Vec<_>>().join(" "),
+        })?;
+        let revision = self
+            .wire_sets
+            .get(&change.subject)
+            .map_or(1, |set| set.newest.revision + 1);
+        let due_day = forms::due_day(&form.due);
+        let newest = Newest {
+            revision,
+            entry,
+            form: Arc::new(form),
+        };
+        self.wire_sets.insert(
+            change.subject.clone(),
+            WireSet {
+                newest,
+                wires,
+                due_day,
+            },
+        );
+        Ok(())
+    }
+
+    /// The job, feature and wire set of some tags, ready to judge by.
+    pub fn prepare(
+        &self,
+        job: &str,
+        feature: Option<&str>,
+        wire_set: Option<&str>,
+    ) -> Option<Prepared> {
+        let newest = self.jobs.get(job)?;
+        let form = match feature {
+            Some(name) => newest
+                .form
+                .features
+                .iter()
+                .find(|feature| feature.name == name)?,
+            None => newest.form.features.first()?,
+        };
+        let thread = form.thread().ok()?;
+        let wires = wire_set.and_then(|name| self.wire_sets.get(name));
+        let (judge, problem) = match wires {
+            None => (
+                None,
+                Some("No wire set is chosen: choose one to see a verdict.".to_owned()),
+            ),
+            Some(set) => match Judge::new(&thread, &set.wires) {
+                Ok(judge) => (Some(judge), None),
+                Err(error) => (
+                    None,
+                    Some(format!("Wire set {}: {error}.", set.newest.form.wire_set)),
+                ),
+            },
+        };
+        Some(Prepared {
+            job: Revised {
+                name: newest.form.job.as_str().into(),
+                entry: newest.entry,
+            },
+            feature: form.name.as_str().into(),
+            readings_a_piece: i64::from(newest.form.readings_a_piece),
+            wire_set: wires.map(|set| Revised {
+                name: set.newest.form.wire_set.as_str().into(),
+                entry: set.newest.entry,
+            }),
+            wires_due_day: wires.and_then(|set| set.due_day),
+            unit: thread.unit,
+            thread,
+            judge,
+            problem,
+        })
+    }
+
+    /// Every other feature of every job with limits and a wire set of its own, ready to judge by: what
+    /// a reading that does not fit may belong to.
+    pub fn others(&self, job: Option<&str>, feature: Option<&str>) -> Vec<Prepared> {
+        let mut others = Vec::new();
+        for newest in self.jobs.values() {
+            for form in &newest.form.features {
+                let own =
+                    Some(newest.form.job.as_str()) == job && Some(form.name.as_str()) == feature;
+                if own || form.wire_set.is_none() {
+                    continue;
+                }
+                let prepared =
+                    self.prepare(&newest.form.job, Some(&form.name), form.wire_set.as_deref());
+                others.extend(prepared.filter(|prepared| prepared.judge.is_some()));
+            }
+        }
+        others
+    }
+}
+
+fn put<T>(map: &mut BTreeMap<String, Newest<T>>, name: &str, entry: i64, form: T) {
+    let revision = map.get(name).map_or(1, |newest| newest.revision + 1);
+    map.insert(
+        name.to_owned(),
+        Newest {
+            revision,
+            entry,
+            form: Arc::new(form),
+        },
+    );
+}
+
+/// A job's feature with a wire set, ready to judge by.
+#[derive(Debug, Clone)]
+pub struct Prepared {
+    /// The job and its revision.
+    pub job: Revised,
+    /// The feature.
+    pub feature: Arc<str>,
+    /// Counted `inspecting` readings after which the piece advances.
+    pub readings_a_piece: i64,
+    /// The wire set and its revision.
+    pub wire_set: Option<Revised>,
+    /// Day the wire set's calibration is due.
+    pub wires_due_day: Option<i64>,
+    /// The thread.
+    pub thread: Thread,
+    /// Its own unit, in which a person is told.
+    pub unit: Unit,
+    /// Judges readings; none when there is no wire set or it does not fit.
+    pub judge: Option<Judge>,
+    /// What keeps readings from being judged.
+    pub problem: Option<String>,
+}

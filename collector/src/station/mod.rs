@@ -1,0 +1,451 @@
+//! A station: what is active where an instrument is plugged in, and what it makes of a frame.
+//!
+//! Pure: frames, forms and the time come in, readings and changes go out; the record is asked only
+//! through [`Remembered`]. A reading is stamped here with the tags active when its frame arrived, then
+//! looked at ([`fit`]) and judged ([`judging`]).
+
+pub mod fit;
+pub mod judging;
+pub mod tags;
+#[cfg(test)]
+mod tests;
+
+use std::sync::Arc;
+
+use overwire_config::settings::{Rules, StationSettings};
+use overwire_core::decimal::Decimal;
+use overwire_core::judge::Purpose;
+use overwire_core::units::{Length, Unit, UnitError};
+
+use crate::clock::{Stamp, shop_day};
+use crate::frame::Frame;
+use crate::record::{Change, Flags, Head, Kind, Reading, Revised, StampedTags, UnitFrom};
+use crate::register::forms::{Refusals, due_day};
+use crate::register::{Prepared, Register};
+use fit::{Candidate, Reference};
+pub use tags::{LeftOff, Remembered, Tags, TagsForm};
+
+/// One station.
+#[derive(Debug)]
+pub struct Station {
+    name: Arc<str>,
+    unit: Unit,
+    instrument: Arc<str>,
+    rules: Rules,
+    tags: Tags,
+    operator_seen_us: i64,
+    prepared: Option<Arc<Prepared>>,
+    instrument_now: InstrumentNow,
+    stamped: Option<Arc<StampedTags>>,
+    last_press: Option<Press>,
+    last_wall_us: i64,
+    reference: Option<Reference>,
+}
+
+/// The instrument as the register has it now.
+#[derive(Debug, Clone, Default)]
+struct InstrumentNow {
+    entry: i64,
+    due_day: Option<i64>,
+}
+
+/// The last value that came, to tell a double press.
+#[derive(Debug, Clone, PartialEq)]
+struct Press {
+    number: Decimal,
+    unit: Unit,
+    mono_ns: i64,
+}
+
+/// What arrived.
+#[derive(Debug, Clone)]
+pub struct Arrival {
+    /// Bytes of the frame; of a typed value, the text typed.
+    pub raw: Vec<u8>,
+    /// The number.
+    pub number: Decimal,
+    /// The unit, if it came with the number.
+    pub unit: Option<Unit>,
+    /// Channel mark.
+    pub channel: Option<String>,
+    /// When.
+    pub stamp: Stamp,
+    /// Whether it was typed in.
+    pub typed: bool,
+    /// Whether it was waiting in the port when that was opened.
+    pub waited: bool,
+}
+
+impl Arrival {
+    /// Of a frame.
+    pub fn of(frame: Frame, stamp: Stamp, waited: bool) -> Arrival {
+        Arrival {
+            raw: frame.raw,
+            number: frame.number,
+            unit: frame.unit,
+            channel: frame.channel,
+            stamp,
+            typed: false,
+            waited,
+        }
+    }
+}
+
+impl Station {
+    /// A station with nothing chosen yet.
+    pub fn new(settings: &StationSettings, rules: Rules, method: &str) -> Station {
+        Station {
+            name: settings.name.as_str().into(),
+            unit: settings.unit,
+            instrument: settings.instrument.as_str().into(),
+            rules,
+            tags: Tags::fresh(method),
+            operator_seen_us: 0,
+            prepared: None,
+            instrument_now: InstrumentNow::default(),
+            stamped: None,
+            last_press: None,
+            last_wall_us: 0,
+            reference: None,
+        }
+    }
+
+    /// Its name.
+    pub fn name(&self) -> &Arc<str> {
+        &self.name
+    }
+
+    /// Unit of frames that carry none.
+    pub fn unit(&self) -> Unit {
+        self.unit
+    }
+
+    /// Name of its instrument.
+    pub fn instrument(&self) -> &Arc<str> {
+        &self.instrument
+    }
+
+    /// Day its instrument's calibration is due, days since 1970.
+    pub fn instrument_due_day(&self) -> Option<i64> {
+        self.instrument_now.due_day
+    }
+
+    /// What is active.
+    pub fn tags(&self) -> &Tags {
+        &self.tags
+    }
+
+    /// What readings are judged by.
+    pub fn prepared(&self) -> Option<&Arc<Prepared>> {
+        self.prepared.as_ref()
+    }
+
+    /// Who is at work at a moment: nobody, once the name has run out.
+    pub fn operator_at(&self, wall_us: i64) -> Option<&str> {
+        let name = self.tags.operator.as_deref()?;
+        (wall_us < self.operator_until_us()).then_some(name)
+    }
+
+    /// When the operator's name runs out.
+    pub fn operator_until_us(&self) -> i64 {
+        self.operator_seen_us + i64::from(self.rules.operator_minutes) * 60_000_000
+    }
+
+    /// Takes up the state of an earlier run.
+    pub fn take_up(&mut self, tags: Tags, operator_seen_us: i64, register: &Register) {
+        self.tags = tags;
+        self.operator_seen_us = operator_seen_us;
+        self.refresh(register);
+    }
+
+    /// Looks everything up again that the register says, after it changed.
+    pub fn refresh(&mut self, register: &Register) {
+        let tags = &self.tags;
+        let prepared = tags.job.as_deref().and_then(|job| {
+            register.prepare(job, tags.feature.as_deref(), tags.wire_set.as_deref())
+        });
+        self.prepared = prepared.map(Arc::new);
+        let instrument = register.instruments.get(&*self.instrument);
+        self.instrument_now = InstrumentNow {
+            entry: instrument.map_or(0, |newest| newest.entry),
+            due_day: instrument.and_then(|newest| due_day(&newest.form.due)),
+        };
+        self.stamped = None;
+    }
+
+    /// Changes tags as asked; gives the change to be kept.
+    ///
+    /// # Errors
+    /// A sentence for each field that is wrong; nothing is changed then.
+    pub fn change_tags(
+        &mut self,
+        form: &TagsForm,
+        register: &Register,
+        methods: &[String],
+        remembered: &dyn Remembered,
+        stamp: Stamp,
+    ) -> Result<Change, Refusals> {
+        let next = form.apply(&self.tags, register, methods, remembered)?;
+        let thread = |tags: &Tags| {
+            (
+                tags.job.clone(),
+                tags.feature.clone(),
+                tags.wire_set.clone(),
+            )
+        };
+        if thread(&next) != thread(&self.tags) {
+            self.reference = None;
+        }
+        if form.operator.is_some() || self.operator_at(stamp.wall_us).is_some() {
+            self.operator_seen_us = stamp.wall_us;
+        }
+        self.tags = next;
+        self.refresh(register);
+        Ok(self.tags_change(stamp, &form.reason))
+    }
+
+    /// Moves to the next or an earlier piece; gives the change to be kept.
+    pub fn go_to_piece(&mut self, piece: i64, remembered: &dyn Remembered, stamp: Stamp) -> Change {
+        tags::go_to(&mut self.tags, piece.max(1), remembered);
+        self.stamped = None;
+        self.tags_change(stamp, "")
+    }
+
+    /// Sets how far the piece is, after a void or a restore moved it.
+    pub fn set_progress(&mut self, left_off: LeftOff, stamp: Stamp) -> Option<Change> {
+        let now = LeftOff {
+            piece: self.tags.piece,
+            attempt: self.tags.attempt,
+            counted: self.tags.counted,
+        };
+        if now == left_off {
+            return None;
+        }
+        self.tags.piece = left_off.piece;
+        self.tags.attempt = left_off.attempt;
+        self.tags.counted = left_off.counted;
+        self.stamped = None;
+        Some(self.tags_change(stamp, ""))
+    }
+
+    fn tags_change(&self, stamp: Stamp, reason: &str) -> Change {
+        Change {
+            head: new_head(&self.name, stamp),
+            kind: Kind::Tags,
+            subject: self.name.to_string(),
+            reading: None,
+            by: self.tags.operator.clone().unwrap_or_default(),
+            reason: reason.to_owned(),
+            body: serde_json::to_string(&self.tags).unwrap_or_default(),
+        }
+    }
+
+    /// Sets the reading that later ones are compared with, or that there is none.
+    pub fn set_reference(&mut self, reference: Option<Reference>) {
+        self.reference = reference;
+    }
+
+    /// Makes a reading of what arrived: stamped, looked at, judged. Advances the piece where due.
+    ///
+    /// # Errors
+    /// A number too large to be a length.
+    pub fn take(
+        &mut self,
+        arrival: Arrival,
+        register: &Register,
+        remembered: &dyn Remembered,
+    ) -> Result<Reading, UnitError> {
+        let unit = arrival.unit.unwrap_or(self.unit);
+        let over_wires = arrival.number.length(unit)?;
+        let candidate = self.candidate(&arrival, unit, over_wires)?;
+        let prepared = self.prepared.clone();
+        let mut judged = judging::judge(prepared.as_deref(), over_wires, self.tags.purpose);
+        let double = self.is_double(&arrival, unit);
+        if double {
+            judged.flags.set(Flags::DOUBLE_PRESS);
+        } else {
+            let reference = self.reference.as_ref();
+            let fit = fit::look(&candidate, prepared.as_deref(), reference, register);
+            judged.flags = judged.flags | fit.flags;
+            judged.held = fit.held;
+        }
+        self.note_circumstances(&arrival, prepared.as_deref(), &mut judged.flags);
+        if judged.held.is_some() || judged.flags.any(NEVER_COUNTED) {
+            judged.counted = false;
+        }
+        if judged.held.is_some() {
+            judged.verdict = "none";
+        }
+        let tags = self.stamped_tags(arrival.stamp.wall_us);
+        self.settle(&arrival, unit, over_wires, judged.counted);
+        let reading = Reading {
+            head: new_head(&self.name, arrival.stamp),
+            text: arrival.number.to_string().into(),
+            unit: unit.as_str(),
+            unit_from: match (arrival.typed, arrival.unit) {
+                (true, _) => UnitFrom::Typed,
+                (false, Some(_)) => UnitFrom::Frame,
+                (false, None) => UnitFrom::Station,
+            },
+            channel: arrival.channel.map(Into::into),
+            raw: arrival.raw,
+            tags,
+            judged,
+        };
+        if reading.judged.counted {
+            self.advance(remembered);
+        }
+        Ok(reading)
+    }
+
+    fn candidate(
+        &self,
+        arrival: &Arrival,
+        unit: Unit,
+        over_wires: Length,
+    ) -> Result<Candidate, UnitError> {
+        let other = match unit {
+            Unit::Millimetre => Unit::Inch,
+            Unit::Inch => Unit::Millimetre,
+        };
+        let named_by_frame = arrival.unit.is_some() && !arrival.typed;
+        let step = 10f64.powi(-i32::from(arrival.number.places()));
+        Ok(Candidate {
+            over_wires,
+            in_other_unit: if named_by_frame {
+                None
+            } else {
+                arrival.number.length(other).ok()
+            },
+            step: Length::from_unit(step, unit)?,
+            purpose: self.tags.purpose,
+            piece: self.tags.piece,
+            attempt: self.tags.attempt,
+        })
+    }
+
+    fn is_double(&self, arrival: &Arrival, unit: Unit) -> bool {
+        let within_ns = i64::from(self.rules.double_press_ms) * 1_000_000;
+        !arrival.typed
+            && self.last_press.as_ref().is_some_and(|last| {
+                (last.number, last.unit) == (arrival.number, unit)
+                    && arrival.stamp.mono_ns - last.mono_ns < within_ns
+            })
+    }
+
+    fn note_circumstances(
+        &self,
+        arrival: &Arrival,
+        prepared: Option<&Prepared>,
+        flags: &mut Flags,
+    ) {
+        let wall_us = arrival.stamp.wall_us;
+        let today = shop_day(wall_us, arrival.stamp.utc_offset_s);
+        let overdue = |due: Option<i64>| due.is_some_and(|day| day < today);
+        let circumstances = [
+            (self.instrument_now.entry == 0, Flags::UNREGISTERED),
+            (
+                overdue(self.instrument_now.due_day),
+                Flags::OVERDUE_INSTRUMENT,
+            ),
+            (
+                overdue(prepared.and_then(|p| p.wires_due_day)),
+                Flags::OVERDUE_WIRES,
+            ),
+            (self.operator_at(wall_us).is_none(), Flags::UNATTRIBUTED),
+            (arrival.typed, Flags::TYPED),
+            (arrival.waited, Flags::WAITED_IN_PORT),
+            (wall_us < self.last_wall_us, Flags::CLOCK_WENT_BACK),
+        ];
+        for (holds, flag) in circumstances {
+            if holds {
+                flags.set(flag);
+            }
+        }
+    }
+
+    /// The tags as stamped on a reading; one value shared by all readings until something changes.
+    fn stamped_tags(&mut self, wall_us: i64) -> Arc<StampedTags> {
+        let operator_now = self.operator_at(wall_us).is_some();
+        if let Some(stamped) = &self.stamped
+            && stamped.operator.is_some() == operator_now
+        {
+            return stamped.clone();
+        }
+        let text = |text: &Option<String>| text.as_deref().map(Arc::from);
+        let prepared = self.prepared.as_deref();
+        let stamped = Arc::new(StampedTags {
+            job: prepared.map(|prepared| prepared.job.clone()),
+            feature: prepared.map(|prepared| prepared.feature.clone()),
+            piece: self.tags.piece,
+            attempt: self.tags.attempt,
+            position: text(&self.tags.position),
+            wire_set: prepared.and_then(|prepared| prepared.wire_set.clone()),
+            instrument: Revised {
+                name: self.instrument.clone(),
+                entry: self.instrument_now.entry,
+            },
+            method: self.tags.method.as_str().into(),
+            operator: self.operator_at(wall_us).map(Arc::from),
+            purpose: self.tags.purpose.code(),
+        });
+        self.stamped = Some(stamped.clone());
+        stamped
+    }
+
+    /// Remembers what the next reading is compared with.
+    fn settle(&mut self, arrival: &Arrival, unit: Unit, over_wires: Length, counted: bool) {
+        let wall_us = arrival.stamp.wall_us;
+        if self.operator_at(wall_us).is_some() {
+            self.operator_seen_us = self.operator_seen_us.max(wall_us);
+        }
+        self.last_wall_us = wall_us;
+        self.last_press = Some(Press {
+            number: arrival.number,
+            unit,
+            mono_ns: arrival.stamp.mono_ns,
+        });
+        if counted {
+            self.reference = Some(Reference {
+                piece: self.tags.piece,
+                attempt: self.tags.attempt,
+                purpose: self.tags.purpose,
+                over_wires,
+            });
+        }
+    }
+
+    fn advance(&mut self, remembered: &dyn Remembered) {
+        let Some(prepared) = &self.prepared else {
+            return;
+        };
+        if self.tags.purpose != Purpose::Inspecting {
+            return;
+        }
+        self.tags.counted += 1;
+        if self.tags.counted >= prepared.readings_a_piece {
+            let next = self.tags.piece + 1;
+            tags::go_to(&mut self.tags, next, remembered);
+            self.stamped = None;
+        }
+    }
+}
+
+/// Flags that keep a reading from counting.
+pub const NEVER_COUNTED: Flags = Flags::DOUBLE_PRESS
+    .with(Flags::CLOSED_JAWS)
+    .with(Flags::EMPTY)
+    .with(Flags::OUT_OF_WINDOW);
+
+/// Head of an entry that is yet to be appended.
+pub fn new_head(station: &Arc<str>, stamp: Stamp) -> Head {
+    Head {
+        entry: 0,
+        id: uuid::Uuid::now_v7().into_bytes(),
+        station: station.clone(),
+        sequence: 0,
+        stamp,
+        boot_id: [0; 16],
+        hash: [0; 32],
+    }
+}

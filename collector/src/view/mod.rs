@@ -1,0 +1,362 @@
+//! What programs and people are shown: values of the record and the stations as JSON.
+//!
+//! Numbers are text with the digits that mean something: over wires as the display showed it, pitch
+//! diameter at the instrument's own resolution, limits as the standard prints them.
+
+pub mod register;
+pub mod station;
+
+use overwire_core::decimal::{Decimal, format_to};
+use overwire_core::judge::{self, Judgement, Purpose, Verdict};
+use overwire_core::seat::Seat;
+use overwire_core::units::{Length, Unit};
+use serde::Serialize;
+
+use crate::clock::iso;
+use crate::record::standing::{Said, Standing};
+use crate::record::{Held, Judged, UnitFrom};
+
+/// A reading, as the page and programs get it.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs)]
+pub struct ReadingView<'a> {
+    // First, so that a stream of readings can be told by it.
+    pub raw: String,
+    pub entry: i64,
+    pub id: String,
+    pub station: &'a str,
+    pub sequence: i64,
+    pub at: String,
+    pub typed: bool,
+    pub text: &'a str,
+    pub unit: &'a str,
+    pub channel: Option<&'a str>,
+    pub job: Option<&'a str>,
+    pub job_revision_entry: i64,
+    pub feature: Option<&'a str>,
+    pub piece: i64,
+    pub attempt: i64,
+    pub position: Option<&'a str>,
+    pub wire_set: Option<&'a str>,
+    pub instrument: &'a str,
+    pub method: &'a str,
+    pub operator: Option<&'a str>,
+    pub purpose: &'a str,
+    pub over_wires: &'a str,
+    pub pitch_diameter: Option<String>,
+    pub limits: Option<LimitsView>,
+    pub verdict: &'static str,
+    pub words: &'static str,
+    pub left: String,
+    pub counted: bool,
+    pub flags: Vec<&'static str>,
+    pub notes: Vec<String>,
+    pub held: Option<HeldView>,
+    pub void: Option<SaidView<'a>>,
+    pub comment: Option<&'a str>,
+    pub moved: Option<SaidView<'a>>,
+    pub was_job: Option<&'a str>,
+}
+
+/// Limits of the pitch diameter.
+#[derive(Debug, Clone, Serialize, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub struct LimitsView {
+    pub min: String,
+    pub max: String,
+}
+
+impl LimitsView {
+    /// Of two lengths in millimetres, in a unit.
+    pub fn of(min_mm: f64, max_mm: f64, unit: Unit) -> LimitsView {
+        LimitsView {
+            min: limit_text(min_mm, unit),
+            max: limit_text(max_mm, unit),
+        }
+    }
+}
+
+/// Why a reading waits, and what can be answered.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs)]
+pub struct HeldView {
+    pub reason: &'static str,
+    pub sentence: String,
+    pub answers: Vec<AnswerView>,
+}
+
+/// One answer to a held reading.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs)]
+pub struct AnswerView {
+    pub answer: &'static str,
+    pub label: String,
+}
+
+/// Who said what, and when.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs)]
+pub struct SaidView<'a> {
+    pub reason: &'a str,
+    pub by: &'a str,
+    pub at: String,
+}
+
+impl<'a> SaidView<'a> {
+    fn of(said: &'a Said) -> SaidView<'a> {
+        SaidView {
+            reason: &said.text,
+            by: &said.by,
+            at: iso(said.wall_us, said.utc_offset_s),
+        }
+    }
+}
+
+/// A limit with as many places as it was given with: at least 4 for inch and 3 for millimetre.
+pub fn limit_text(mm: f64, unit: Unit) -> String {
+    let value = mm / unit.mm_per_unit();
+    let base = match unit {
+        Unit::Inch => 4,
+        Unit::Millimetre => 3,
+    };
+    let shortest = (base..6).find(|places| {
+        let scale = 10f64.powi(i32::from(*places));
+        ((value * scale).round() / scale - value).abs() < 5e-9
+    });
+    format_to(value, shortest.unwrap_or(if base == 4 { 5 } else { 4 }))
+}
+
+/// Decimal places of a display, carried over to another unit: never finer than a fifth of its step.
+pub fn places_in(places: u8, from: Unit, to: Unit) -> u8 {
+    match (from, to) {
+        (Unit::Millimetre, Unit::Inch) => (places + 2).min(7),
+        (Unit::Inch, Unit::Millimetre) => places.saturating_sub(1),
+        _ => places,
+    }
+}
+
+/// Unit from its text in the record.
+pub fn unit_of(text: &str) -> Unit {
+    if text == "in" {
+        Unit::Inch
+    } else {
+        Unit::Millimetre
+    }
+}
+
+fn places_of(text: &str) -> u8 {
+    Decimal::parse(text).map_or(3, Decimal::places)
+}
+
+/// Core's judgement of what stands in the record, without what only the moment of judging knew.
+fn judgement_of(judged: &Judged) -> Judgement {
+    let length = |mm: f64| Length::from_mm(mm).ok();
+    let over = |limit: Option<f64>| length(judged.pitch_diameter_mm? - limit?);
+    let (to_max, to_min) = (over(judged.limit_max_mm), over(judged.limit_min_mm));
+    let middle = judged
+        .limit_max_mm
+        .zip(judged.limit_min_mm)
+        .map(|(max, min)| (max + min) / 2.0);
+    Judgement {
+        seated: None,
+        seat: Seat::Ok,
+        verdict: Verdict::None,
+        to_max,
+        to_middle: over(middle),
+        to_min,
+        warnings: Vec::new(),
+    }
+}
+
+/// What is left to cut, in words; nothing where there is no verdict.
+pub fn left_in_words(judged: &Judged, purpose: &str, unit: Unit, places: u8) -> String {
+    if judged.held.is_some() || judged.verdict == "none" {
+        return String::new();
+    }
+    let purpose = Purpose::parse(purpose).unwrap_or(Purpose::Inspecting);
+    judge::left_in_words(&judgement_of(judged), purpose, unit, places)
+}
+
+/// The words of a verdict by its code.
+pub fn verdict_words(code: &str) -> &'static str {
+    let all = [
+        Verdict::Pass,
+        Verdict::FailUnder,
+        Verdict::FailOver,
+        Verdict::StillToCut,
+        Verdict::Undecided,
+    ];
+    all.into_iter()
+        .find(|verdict| verdict.code() == code)
+        .map_or("NO VERDICT", Verdict::words)
+}
+
+/// How wires sit that do not sit well, for a person.
+fn seat_sentence(code: &str) -> Option<&'static str> {
+    Some(match code {
+        "rides_crest_edge" => {
+            "The wires ride on the crest's edges, not on the flanks: the thread is not deep enough yet for these wires, so no pitch diameter can be told."
+        }
+        "below_crest" => {
+            "The wires lie below the crest, so the anvils touch the thread and not the wires. Is a wire missing?"
+        }
+        "bottoms_on_root" => {
+            "A wire touches the root, not both flanks: it is too small for this thread."
+        }
+        "neighbours_touch" => {
+            "Neighbouring wires touch one another: they are too large for this pitch."
+        }
+        "beyond_model" => {
+            "No seat of the wires gives this reading. Are the job and the wires right?"
+        }
+        _ => return None,
+    })
+}
+
+impl<'a> ReadingView<'a> {
+    /// Of a reading as it stands now.
+    pub fn of(standing: &'a Standing) -> ReadingView<'a> {
+        let reading = &standing.reading;
+        let (tags, judged) = (&*reading.tags, &reading.judged);
+        let unit = unit_of(reading.unit);
+        let places = places_of(&reading.text);
+        let held = judged.held.as_ref().map(|held| HeldView::of(held, unit));
+        ReadingView {
+            raw: String::from_utf8_lossy(&reading.raw).into_owned(),
+            entry: reading.head.entry,
+            id: uuid::Uuid::from_bytes(reading.head.id).to_string(),
+            station: &reading.head.station,
+            sequence: reading.head.sequence,
+            at: iso(reading.head.stamp.wall_us, reading.head.stamp.utc_offset_s),
+            typed: reading.unit_from == UnitFrom::Typed,
+            text: &reading.text,
+            unit: reading.unit,
+            channel: reading.channel.as_deref(),
+            job: tags.job.as_ref().map(|job| &*job.name),
+            job_revision_entry: tags.job.as_ref().map_or(0, |job| job.entry),
+            feature: tags.feature.as_deref(),
+            piece: tags.piece,
+            attempt: tags.attempt,
+            position: tags.position.as_deref(),
+            wire_set: tags.wire_set.as_ref().map(|set| &*set.name),
+            instrument: &tags.instrument.name,
+            method: &tags.method,
+            operator: tags.operator.as_deref(),
+            purpose: tags.purpose,
+            over_wires: &reading.text,
+            pitch_diameter: judged
+                .pitch_diameter_mm
+                .map(|mm| format_to(mm / unit.mm_per_unit(), places)),
+            limits: judged
+                .limit_min_mm
+                .zip(judged.limit_max_mm)
+                .map(|(min, max)| LimitsView::of(min, max, unit)),
+            verdict: if held.is_some() {
+                "held"
+            } else {
+                judged.verdict
+            },
+            words: if held.is_some() {
+                "HELD"
+            } else {
+                verdict_words(judged.verdict)
+            },
+            left: left_in_words(judged, tags.purpose, unit, places),
+            counted: standing.counts(),
+            flags: judged.flags.codes().collect(),
+            notes: notes(judged),
+            held,
+            void: standing.void.as_ref().map(SaidView::of),
+            comment: standing.comment.as_ref().map(|said| said.text.as_str()),
+            moved: standing.moved.as_ref().map(SaidView::of),
+            was_job: standing
+                .before
+                .as_ref()
+                .and_then(|before| before.tags.job.as_ref())
+                .map(|job| &*job.name),
+        }
+    }
+
+    /// As JSON.
+    pub fn to_json(&self) -> String {
+        serde_json::to_string(self).unwrap_or_default()
+    }
+}
+
+fn notes(judged: &Judged) -> Vec<String> {
+    let seat = seat_sentence(judged.seat).into_iter();
+    seat.chain(judged.flags.sentences())
+        .map(str::to_owned)
+        .collect()
+}
+
+impl HeldView {
+    fn of(held: &Held, unit: Unit) -> HeldView {
+        let answer = |answer, label: String| AnswerView { answer, label };
+        let other = if unit == Unit::Inch {
+            "millimetres"
+        } else {
+            "inches"
+        };
+        let keep = |label: &str| answer("keep", label.to_owned());
+        let void = || answer("void", "No: void it and measure again".to_owned());
+        let (sentence, answers) = match held {
+            Held::Unit => (
+                format!("This fits the job when the number is taken as {other}. Which unit was the micrometer in?"),
+                vec![
+                    answer("other_unit", format!("It was in {other}")),
+                    keep("The unit is right: keep it as it is"),
+                    void(),
+                ],
+            ),
+            Held::Job(job, feature) => (
+                format!("This does not look like the active job; it fits {job}, {feature}. Which piece was measured?"),
+                vec![
+                    answer("other_job", format!("It is {job}, {feature}")),
+                    keep("It is the active job: keep it as it is"),
+                    void(),
+                ],
+            ),
+            Held::Wire => (
+                "This is what the thread would read with one wire out of its groove. Is every wire in its place?"
+                    .to_owned(),
+                vec![keep("Every wire was in place: keep it"), void()],
+            ),
+            Held::Rise => (
+                "This is larger than before the last pass, though metal only comes off. Is a wire on a crest, a chip in the groove, or another piece in the machine?"
+                    .to_owned(),
+                vec![keep("It was measured well: keep it"), void()],
+            ),
+        };
+        HeldView {
+            reason: held.reason(),
+            sentence,
+            answers,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn limits_are_shown_as_they_were_given() {
+        for (value, unit, text) in [
+            (0.5205 * 25.4, Unit::Inch, "0.5205"),
+            (0.45015 * 25.4, Unit::Inch, "0.45015"),
+            (38.931, Unit::Millimetre, "38.931"),
+            (32.55, Unit::Millimetre, "32.550"),
+            (0.5205 * 25.4, Unit::Millimetre, "13.2207"),
+        ] {
+            assert_eq!(limit_text(value, unit), text);
+        }
+    }
+
+    #[test]
+    fn resolution_is_carried_over_without_false_digits() {
+        assert_eq!(places_in(3, Unit::Millimetre, Unit::Inch), 5);
+        assert_eq!(places_in(5, Unit::Inch, Unit::Millimetre), 4);
+        assert_eq!(places_in(4, Unit::Inch, Unit::Inch), 4);
+    }
+}
