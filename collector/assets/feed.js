@@ -1,0 +1,185 @@
+// Keeps the page true: one event stream, the whole state fetched again whenever
+// something may have been missed, and a clear word when the stream is down.
+//
+// The line is `live` (the stream is open), `polling` (the stream is down but the
+// collector answers when asked) or `lost` (nothing answers).
+
+import { get } from './api.js';
+
+const STATE_PATIENCE_MS = 2000;
+const GRACE_MS = 1200;
+const POLL_MS = 2000;
+const REFETCH_MS = 1000;
+const TICK_MS = 1000;
+const SLEPT_MS = 10000;
+const RECENT = 10;
+
+export class Feed {
+  /** `handlers`: onState(state), onReading(reading, live), onLine(line). */
+  constructor(handlers) {
+    this.handlers = handlers;
+    this.state = null;
+    this.line = { kind: 'opening', since: new Date() };
+    this.good = new Date();
+    this.doubt = false;
+    this.heard = [];
+    this.asked = 0;
+    this.lastTick = Date.now();
+  }
+
+  start() {
+    this.#open();
+    this.refetch();
+    setInterval(() => this.#tick(), TICK_MS);
+    document.addEventListener('visibilitychange', () => {
+      if (document.visibilityState === 'visible') this.wake();
+    });
+    addEventListener('pageshow', (event) => event.persisted && this.wake());
+    addEventListener('online', () => this.wake());
+    addEventListener('offline', () => this.#down());
+  }
+
+  /** Called when the page may have slept: ask now, and open the stream anew. */
+  wake() {
+    this.doubt = true;
+    this.#open();
+    this.refetch();
+  }
+
+  /** Fetches the whole state. An answer overtaken by a later question is dropped. */
+  async refetch() {
+    this.asked += 1;
+    const mine = this.asked;
+    const from = performance.now();
+    try {
+      const state = await get('/api/state', AbortSignal.timeout(STATE_PATIENCE_MS));
+      this.#answered();
+      if (mine === this.asked) this.#take(state, from);
+    } catch {
+      this.#down(true);
+    }
+  }
+
+  /** Takes a station the collector sent back. */
+  takeStation(station) {
+    if (!this.state || !station?.name) return;
+    const at = this.state.stations.findIndex((each) => each.name === station.name);
+    if (at < 0) this.state.stations.push(station);
+    else this.state.stations[at] = station;
+    this.handlers.onState(this.state);
+  }
+
+  /** Takes a reading, new or revised. `live` is false for what was caught up. */
+  takeReading(reading, live = false) {
+    this.heard = [...this.heard.slice(-50), { reading, when: performance.now() }];
+    if (!this.state) return;
+    const isNew = this.#merge(reading);
+    this.handlers.onState(this.state);
+    if (isNew) this.handlers.onReading(reading, live);
+    this.#refetchSoon();
+  }
+
+  #open() {
+    this.source?.close();
+    const source = new EventSource('/events');
+    this.source = source;
+    let opened = Infinity;
+    source.onopen = () => {
+      opened = performance.now();
+      this.#up();
+      this.refetch();
+    };
+    source.onerror = () => this.#down();
+    const on = (name, act) => source.addEventListener(name, (event) => act(parse(event.data)));
+    on('reading', (reading) => reading && this.takeReading(reading, performance.now() - opened > 500));
+    on('revised', (reading) => reading && this.takeReading(reading));
+    on('station', (station) => this.takeStation(station));
+    on('register', () => this.refetch());
+    on('resync', () => this.refetch());
+  }
+
+  #merge(reading) {
+    const station = this.state.stations.find((each) => each.name === reading.station);
+    if (!station) return false;
+    const isNew = !station.last || reading.entry > station.last.entry;
+    if (isNew || station.last.entry === reading.entry) station.last = reading;
+    const others = (station.recent ?? []).filter((each) => each.entry !== reading.entry);
+    const known = others.length < (station.recent ?? []).length;
+    if (known || isNew) {
+      station.recent = [reading, ...others].sort((a, b) => b.entry - a.entry).slice(0, RECENT);
+    }
+    return isNew;
+  }
+
+  #take(state, from) {
+    this.state = state;
+    // What was heard after the question was put may be missing from the answer.
+    this.heard = this.heard.filter((each) => each.when >= from);
+    for (const { reading } of this.heard) this.#merge(reading);
+    this.handlers.onState(state);
+  }
+
+  #refetchSoon() {
+    if (this.soon) return;
+    this.soon = setTimeout(() => {
+      this.soon = null;
+      this.refetch();
+    }, REFETCH_MS);
+  }
+
+  #up() {
+    clearTimeout(this.graceTimer);
+    clearInterval(this.pollTimer);
+    this.graceTimer = this.pollTimer = null;
+    this.doubt = false;
+    this.good = new Date();
+    this.#say('live');
+  }
+
+  #down(unanswered = false) {
+    if (unanswered && this.source?.readyState === EventSource.OPEN) this.#open();
+    if (!this.pollTimer) this.pollTimer = setInterval(() => this.#poll(), POLL_MS);
+    if (unanswered || !navigator.onLine) this.#say('lost');
+    else if (this.line.kind === 'live' || this.line.kind === 'opening') {
+      this.graceTimer ??= setTimeout(() => this.#poll(), GRACE_MS);
+    }
+  }
+
+  #poll() {
+    if (this.source?.readyState === EventSource.OPEN) return;
+    if (this.source?.readyState === EventSource.CLOSED) this.#open();
+    this.refetch();
+  }
+
+  #answered() {
+    if (this.source?.readyState === EventSource.OPEN) this.#up();
+    else if (this.graceTimer || this.line.kind === 'lost') this.#say('polling');
+    if (this.line.kind === 'polling') {
+      this.line.checked = new Date();
+      this.handlers.onLine(this.line);
+    }
+  }
+
+  #say(kind) {
+    if (this.line.kind === kind) return;
+    const wasDown = this.line.kind === 'polling' || this.line.kind === 'lost';
+    this.line = { kind, since: wasDown ? this.line.since : this.good, checked: null };
+    this.handlers.onLine(this.line);
+  }
+
+  #tick() {
+    const now = Date.now();
+    const slept = now - this.lastTick > SLEPT_MS;
+    this.lastTick = now;
+    if (slept && document.visibilityState === 'visible') this.wake();
+    else if (!slept && !this.doubt && this.line.kind === 'live') this.good = new Date();
+  }
+}
+
+function parse(text) {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return null;
+  }
+}

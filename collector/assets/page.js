@@ -1,0 +1,230 @@
+// The page's own start: ties the feed of readings to what is drawn, and every
+// control to what it asks of the collector.
+
+import { Feed } from './feed.js';
+import { StationView, latestStanding } from './station.js';
+import { Drawer, typeContent, voidContent } from './drawers.js';
+import { Shelf } from './shelf.js';
+import { drawOverview, hashOf, stationInHash } from './overview.js';
+import { LineBanner } from './line.js';
+import { play, rhythmOf, switchSound } from './sound.js';
+import { post, readingPath, stationPath } from './api.js';
+import { setText, show } from './dom.js';
+import { operatorNow, readingSentence } from './words.js';
+import { readingVerdict } from './verdict.js';
+
+const byId = (id) => document.getElementById(id);
+const SAY_AFTER_MS = 250;
+const KEYS_STORE = 'overwire-keys';
+const REASONS = ['wire slipped', 'wrong piece', 'double press', 'dirty', 'other'];
+
+const deeds = {
+  tag: (change) => act(() => post(stationPath(chosen().name, 'tags'), change), takeStation),
+  answer: (reading, answer) =>
+    act(() => post(readingPath(reading, 'answer'), { answer, by: by() }), takeReading),
+  restore: (reading) =>
+    act(
+      () => post(readingPath(reading, 'restore'), { reason: 'restored from the page', by: by() }),
+      takeReading,
+    ),
+  voidReading: (reading) => openVoid(reading, byId('void-last')),
+  retag: (reading) => shelf.openRetag(reading),
+  toTags: () => byId('tags').focus(),
+};
+
+const view = new StationView(byId('station'), deeds);
+const drawer = new Drawer(view.parts.drawer, [byId('void-last'), byId('type-reading')]);
+const banner = new LineBanner(byId('line-banner'), byId('line-alert'), byId('line-clock'));
+const feed = new Feed({ onState: draw, onReading: heard, onLine: (line) => banner.say(line) });
+const shelf = new Shelf(byId('shelf-rows'), byId('sheet'), {
+  context: () => ({
+    station: chosen()?.name,
+    unit: chosen()?.unit,
+    operator: by(),
+    wireSets: () => feed.state?.wire_sets ?? [],
+    jobs: () => feed.state?.jobs ?? [],
+  }),
+  stored: () => feed.refetch(),
+  work: (change) => deeds.tag(change),
+});
+
+let remembered = null;
+let sayTimer = null;
+let queue = Promise.resolve();
+
+function chosen() {
+  const stations = feed.state?.stations ?? [];
+  return stations.find((station) => station.name === remembered) ?? stations[0] ?? null;
+}
+
+function by() {
+  return operatorNow(chosen()?.tags) ?? '';
+}
+
+function takeStation(station) {
+  feed.takeStation(station);
+}
+
+function takeReading(reading) {
+  if (reading?.entry !== undefined) feed.takeReading(reading);
+}
+
+function draw(state) {
+  const station = chosen();
+  const stations = state.stations ?? [];
+  setText(byId('shop'), state.shop?.name);
+  show(byId('empty'), !station);
+  setText(
+    byId('empty'),
+    'The collector runs but has no station. Name one in its settings file and start it again.',
+  );
+  show(byId('station'), Boolean(station));
+  show(byId('shelf'), true);
+  drawOverview(byId('overview'), stations, station, state.record?.trouble);
+  if (station) view.draw(station, state);
+  shelf.draw(state);
+  document.title = station ? `${station.name} – overwire` : 'overwire';
+  drawRecord(state);
+  soundTrouble(state.record?.trouble);
+}
+
+function drawRecord(state) {
+  const { record, version } = state;
+  const trouble = record?.trouble ? `The record is in trouble: ${record.trouble} ` : '';
+  setText(
+    byId('record'),
+    `${trouble}${record?.entries ?? 0} entries in the record, newest mark ${String(record?.head ?? '').slice(0, 12)}. overwire ${version ?? ''}`,
+  );
+}
+
+let troubled = false;
+
+function soundTrouble(trouble) {
+  if (trouble && !troubled) play('not_stored');
+  setText(byId('urgent'), trouble ? `Not stored: ${trouble}` : '');
+  troubled = Boolean(trouble);
+}
+
+function heard(reading, live) {
+  if (reading.station !== chosen()?.name) return;
+  say(readingSentence(reading, readingVerdict(reading)));
+  if (live || reading.typed) play(rhythmOf(reading));
+}
+
+function say(sentence) {
+  clearTimeout(sayTimer);
+  sayTimer = setTimeout(() => setText(byId('status'), sentence), SAY_AFTER_MS);
+}
+
+/** Asks the collector to do one thing after the other; a refusal shows above the bar. */
+function act(ask, take) {
+  queue = queue.then(async () => {
+    setText(view.parts['action-refusal'], '');
+    try {
+      take(await ask());
+    } catch (refusal) {
+      setText(view.parts['action-refusal'], refusal.sentence ?? refusal.message);
+    }
+  });
+}
+
+function movePiece(go) {
+  drawer.close();
+  act(() => post(stationPath(chosen().name, 'piece'), { go }), takeStation);
+}
+
+function openVoid(reading, opener) {
+  if (!reading) return;
+  const reasons = feed.state.shop?.void_reasons;
+  const { content, focusOn } = voidContent(
+    reading,
+    reasons?.length ? reasons : REASONS,
+    (reason) => {
+      drawer.close();
+      act(() => post(readingPath(reading, 'void'), { reason, by: by() }), takeReading);
+    },
+    () => drawer.close(),
+  );
+  drawer.open(opener, content, focusOn);
+}
+
+function toggleVoid() {
+  const opener = byId('void-last');
+  if (drawer.isOpen && opener.getAttribute('aria-expanded') === 'true') drawer.close();
+  else openVoid(latestStanding(chosen()), opener);
+}
+
+function toggleTyped() {
+  const opener = byId('type-reading');
+  if (drawer.isOpen && opener.getAttribute('aria-expanded') === 'true') return drawer.close();
+  const name = chosen().name;
+  const store = async (typed) => {
+    try {
+      takeReading(await post(stationPath(name, 'reading'), typed));
+    } catch (refusal) {
+      play('not_stored');
+      throw refusal;
+    }
+  };
+  const { content, focusOn } = typeContent(chosen().unit, store, () => drawer.close());
+  drawer.open(opener, content, focusOn);
+}
+
+function toggle(button, on) {
+  button.setAttribute('aria-checked', String(on));
+  return on;
+}
+
+const isOn = (button) => button.getAttribute('aria-checked') === 'true';
+
+function wireControls() {
+  byId('next-piece').addEventListener('click', () => movePiece('next'));
+  byId('piece-back').addEventListener('click', () => movePiece('back'));
+  byId('void-last').addEventListener('click', toggleVoid);
+  byId('type-reading').addEventListener('click', toggleTyped);
+  byId('sound').addEventListener('click', (event) =>
+    switchSound(toggle(event.currentTarget, !isOn(event.currentTarget))),
+  );
+  byId('skip').addEventListener('click', (event) => {
+    event.preventDefault();
+    byId('buttons').focus();
+  });
+  addEventListener('hashchange', chooseFromHash);
+}
+
+function wireKeys() {
+  const button = byId('shortcuts');
+  toggle(button, localStorage.getItem(KEYS_STORE) === 'on');
+  button.addEventListener('click', () =>
+    localStorage.setItem(KEYS_STORE, toggle(button, !isOn(button)) ? 'on' : 'off'),
+  );
+  const keys = { n: () => movePiece('next'), b: () => movePiece('back'), v: toggleVoid };
+  addEventListener('keydown', (event) => {
+    const typing = event.target.closest?.('input, select, textarea');
+    if (!isOn(button) || typing || event.repeat || event.ctrlKey || event.altKey || event.metaKey) return;
+    if (chosen() && keys[event.key]) {
+      event.preventDefault();
+      keys[event.key]();
+    }
+  });
+}
+
+function chooseFromHash() {
+  const name = stationInHash(location.hash);
+  if (!name || name === remembered) return;
+  remembered = name;
+  drawer.close(false);
+  if (feed.state) draw(feed.state);
+}
+
+function keepChoice() {
+  remembered = stationInHash(location.hash) ?? remembered;
+  if (location.hash && remembered) history.replaceState(null, '', hashOf(remembered));
+}
+
+keepChoice();
+wireControls();
+wireKeys();
+feed.start();
+// The time of an operator runs out without an event from the collector.
+setInterval(() => feed.state && draw(feed.state), 30000);

@@ -1,0 +1,113 @@
+// The last ten readings as a table. Void rows stay, struck through, with their reason.
+
+import { make, refill } from './dom.js';
+import { readingVerdict, verdictShape } from './verdict.js';
+import { clockOf, flagWords } from './words.js';
+
+const HEADS = ['Time', 'Piece', 'Pitch diameter', 'Over wires (M)', 'Verdict', 'Remarks', 'Change'];
+
+/** Draws the table of a station's newest readings. */
+export function drawRecent(container, station, deeds) {
+  const readings = station.recent ?? [];
+  refill(container, [station.name, readings], () => {
+    if (readings.length === 0) return [make('p', { class: 'quiet', text: 'No readings yet.' })];
+    const head = make(
+      'tr',
+      { role: 'row' },
+      ...HEADS.map((text) => make('th', { scope: 'col', role: 'columnheader', text })),
+    );
+    return [
+      make(
+        'table',
+        { class: 'recent', role: 'table' },
+        make('thead', { role: 'rowgroup' }, head),
+        make('tbody', { role: 'rowgroup' }, ...readings.map((reading) => row(reading, deeds))),
+      ),
+    ];
+  });
+}
+
+function row(reading, deeds) {
+  const value = (text) => (text ? `${text} ${reading.unit}` : '–');
+  const cells = [
+    [clockOf(reading.at)],
+    [
+      String(reading.piece ?? '–'),
+      reading.feature ? make('span', { class: 'quiet', text: ` ${reading.feature}` }) : null,
+    ],
+    [struck(reading, value(reading.pitch_diameter))],
+    [struck(reading, value(reading.over_wires))],
+    [verdictCell(reading)],
+    [remarks(reading)],
+    [changeCell(reading, deeds)],
+  ];
+  return make(
+    'tr',
+    { role: 'row', class: reading.void ? 'is-void' : reading.counted === false ? 'is-uncounted' : null },
+    ...cells.map((content, at) =>
+      make(
+        'td',
+        { role: 'cell', 'data-head': HEADS[at], class: at === 2 || at === 3 ? 'number' : null },
+        ...content.filter(Boolean),
+      ),
+    ),
+  );
+}
+
+function struck(reading, text) {
+  return reading.void ? make('s', { text }) : make('span', { text });
+}
+
+function verdictCell(reading) {
+  const verdict = readingVerdict(reading);
+  return make(
+    'span',
+    { class: 'small-verdict', 'data-verdict': verdict.code },
+    verdictShape(verdict.code),
+    make('span', { text: verdict.word }),
+  );
+}
+
+function remarks(reading) {
+  const said = [];
+  if (reading.void)
+    said.push(`void: ${reading.void.reason}${reading.void.by ? ` (${reading.void.by})` : ''}`);
+  else if (reading.counted === false && !reading.held) said.push('not counted');
+  said.push(...(reading.flags ?? []).map(flagWords));
+  if (reading.typed) said.push(flagWords('typed'));
+  if (!reading.operator) said.push(flagWords('unattributed'));
+  if (reading.attempt > 1) said.push(`attempt ${reading.attempt}`);
+  if (reading.position) said.push(`at ${reading.position}`);
+  if (reading.comment) said.push(`“${reading.comment}”`);
+  return make('span', { text: [...new Set(said)].join(', ') });
+}
+
+function changeCell(reading, deeds) {
+  const name = `reading of ${clockOf(reading.at)}, piece ${reading.piece ?? 'not set'}`;
+  const first = reading.void
+    ? make('button', {
+        type: 'button',
+        class: 'small',
+        'data-key': `restore-${reading.entry}`,
+        text: 'Restore',
+        'aria-label': `Restore the ${name}`,
+        onclick: () => deeds.restore(reading),
+      })
+    : make('button', {
+        type: 'button',
+        class: 'small',
+        'data-key': `void-${reading.entry}`,
+        text: 'Void',
+        'aria-label': `Void the ${name}`,
+        onclick: () => deeds.voidReading(reading),
+      });
+  const second = make('button', {
+    type: 'button',
+    class: 'small',
+    'data-key': `retag-${reading.entry}`,
+    text: 'Re-tag',
+    'aria-label': `Re-tag or comment on the ${name}`,
+    onclick: () => deeds.retag(reading),
+  });
+  return make('span', { class: 'row-buttons' }, first, second);
+}

@@ -1,0 +1,263 @@
+// Draws one station: verdict, left to cut, reading first; the rest below.
+
+import { make, partsOf, refill, setText, show, widthInEms } from './dom.js';
+import { stationVerdict, verdictShape } from './verdict.js';
+import { flagWords, limitsWords, mainValue, operatorNow } from './words.js';
+import { drawConnection, drawNoise, drawPicture, drawToday } from './facts.js';
+import { drawRecent } from './recent.js';
+import { drawTags } from './tags.js';
+
+/** How much of the track, on each side of the limits, shows what lies outside. */
+const TRACK_SIDE = 0.3;
+
+export class StationView {
+  /** `deeds`: what the controls on the page do. */
+  constructor(root, deeds) {
+    this.root = root;
+    this.parts = { ...partsOf(root), name: root.querySelector('#station-name') };
+    this.deeds = deeds;
+  }
+
+  /** Draws the station as it is now; `state` is the whole state. */
+  draw(station, state) {
+    const verdict = stationVerdict(station, state.record?.trouble);
+    const asks = Boolean(station.last?.held && !station.last.void);
+    this.root.classList.toggle('wants', asks || station.link?.state !== 'listening');
+    this.#head(station);
+    this.#verdict(station, verdict);
+    this.#reading(station, verdict);
+    this.#scale(station.last);
+    this.#belongs(station);
+    this.#notes(station);
+    this.#answers(station.last);
+    this.#buttons(station);
+    drawConnection(this.parts.connection, station);
+    drawTags(this.parts.tags, station, state, this.deeds);
+    drawRecent(this.parts.recent, station, this.deeds);
+    drawToday(this.parts.today, station);
+    drawPicture(this.parts, station);
+    drawNoise(this.parts.noise, station);
+    this.#csv(station);
+  }
+
+  #head(station) {
+    const { name, what, deaf } = this.parts;
+    const listening = station.link?.state === 'listening';
+    setText(name, station.name);
+    setText(what, station.instrument ? `instrument ${station.instrument}` : 'no instrument named');
+    setText(this.parts['link-chip'], listening ? 'listening' : 'not listening');
+    this.parts['link-chip'].classList.toggle('bad', !listening);
+    show(deaf, !listening);
+    setText(this.parts['deaf-sentence'], listening ? '' : station.link?.sentence);
+    setText(this.parts['deaf-hint'], listening ? '' : station.link?.hint);
+  }
+
+  #verdict(station, verdict) {
+    const { word, left, shape } = this.parts;
+    const panel = this.parts.verdict;
+    panel.dataset.verdict = verdict.code;
+    refill(shape, verdict.code, () => [verdictShape(verdict.code)]);
+    if (word.textContent !== verdict.word) {
+      setText(word, verdict.word);
+      const width = (text) => widthInEms(text, word);
+      panel.style.setProperty('--line-ems', width(verdict.word).toFixed(3));
+      panel.style.setProperty('--two-line-ems', twoLineWidth(verdict.word, width).toFixed(3));
+    }
+    setText(left, verdict.left);
+    show(left, verdict.left !== '');
+    const last = station.last;
+    const apt = last && verdict.code !== 'not_stored';
+    const uncounted = apt && last.counted === false && !last.void && !last.held;
+    panel.classList.toggle('uncounted', Boolean(uncounted));
+    setText(this.parts.whose, apt ? `piece ${last.piece ?? '–'}` : '');
+    const attempt = last?.attempt > 1 ? `attempt ${last.attempt}` : '';
+    setText(
+      this.parts['whose-more'],
+      apt ? [uncounted ? 'not counted' : '', attempt, last.position].filter(Boolean).join(', ') : '',
+    );
+  }
+
+  #reading(station, verdict) {
+    const { quantity, digits, unit, reading, beside } = this.parts;
+    const last = station.last;
+    show(reading, Boolean(last));
+    if (!last) return;
+    const value = mainValue(last);
+    setText(
+      quantity,
+      verdict.code === 'not_stored' ? `${value.quantity} of the last stored reading` : value.quantity,
+    );
+    const unitText = ` ${last.unit}`;
+    const changed = digits.textContent !== value.text || unit.textContent !== unitText;
+    setText(digits, value.text);
+    setText(unit, unitText);
+    reading.classList.toggle('struck', Boolean(last.void));
+    if (changed) {
+      const ems = widthInEms(value.text, digits) + widthInEms(unitText, unit) * 0.3;
+      reading.style.setProperty('--ems', (ems * 1.01).toFixed(3));
+    }
+    refill(beside, [value, last.over_wires, last.limits, last.unit, station.thread?.window], () =>
+      besideRows(last, value, station.thread).map(([term, said]) =>
+        make('div', {}, make('dt', { text: term }), make('dd', { text: said })),
+      ),
+    );
+  }
+
+  #scale(last) {
+    const { scale, marker } = this.parts;
+    const place = placeOnTrack(last);
+    show(scale, place !== null);
+    if (place === null) return;
+    marker.style.setProperty('--at', Math.min(0.985, Math.max(0.015, place)).toFixed(4));
+    marker.dataset.beyond = place < 0 ? 'left' : place > 1 ? 'right' : '';
+    setText(this.parts['scale-min'], last.limits.min);
+    setText(this.parts['scale-max'], last.limits.max);
+  }
+
+  #belongs(station) {
+    const { last, tags } = station;
+    setText(this.parts.belongs, tagWords({ job: null, ...(last ?? tags) }).join(' · '));
+    const next = last && tags ? nextWords(last, tags, station.progress) : '';
+    setText(this.parts['next-press'], next);
+    show(this.parts['next-press'], next !== '');
+  }
+
+  #notes(station) {
+    const { notes, problem } = this.parts;
+    const last = station.last;
+    const lines = last && !last.void ? noteLines(last) : [];
+    show(notes, lines.length > 0);
+    refill(notes, lines, () => lines.map((text) => make('li', { text })));
+    show(problem, Boolean(station.problem));
+    refill(problem, station.problem, () =>
+      station.problem
+        ? [
+            make('p', { text: station.problem }),
+            make('button', {
+              type: 'button',
+              class: 'medium',
+              'data-key': 'to-tags',
+              text: 'Choose job and wires',
+              onclick: () => this.deeds.toTags(),
+            }),
+          ]
+        : [],
+    );
+  }
+
+  #answers(last) {
+    const { answers } = this.parts;
+    const held = last && !last.void ? last.held : null;
+    show(answers, Boolean(held));
+    refill(answers, held ? [last.entry, held] : null, () =>
+      held
+        ? [
+            make('p', { class: 'answers-question', text: held.sentence }),
+            make(
+              'div',
+              { class: 'answers-buttons' },
+              ...(held.answers ?? []).map((each) =>
+                make('button', {
+                  type: 'button',
+                  class: 'big',
+                  'data-key': `answer-${each.answer}`,
+                  text: each.label,
+                  onclick: () => this.deeds.answer(last, each.answer),
+                }),
+              ),
+            ),
+          ]
+        : [],
+    );
+  }
+
+  #buttons(station) {
+    const piece = Number(station.tags?.piece);
+    const known = Number.isFinite(piece);
+    setText(this.parts['next-more'], known ? `to piece ${piece + 1}` : '');
+    setText(this.parts['back-more'], known && piece > 1 ? `to piece ${piece - 1}` : '');
+    const last = latestStanding(station);
+    setText(this.parts['void-more'], last ? mainValue(last).text : 'nothing to void');
+  }
+
+  #csv(station) {
+    const job = station.tags?.job;
+    const { csv } = this.parts;
+    csv.href = job ? `/export.csv?job=${encodeURIComponent(job)}` : '/export.csv';
+    setText(csv, job ? `Readings as CSV (job ${job})` : 'Readings as CSV');
+  }
+}
+
+/** The newest reading that still stands, which is the one “void last” means. */
+export function latestStanding(station) {
+  const candidates = [station.last, ...(station.recent ?? [])];
+  return candidates.find((reading) => reading && !reading.void) ?? null;
+}
+
+/** The width a text needs when it may be broken once. */
+function twoLineWidth(text, width) {
+  const words = text.split(' ');
+  const breaks = words
+    .slice(1)
+    .map((_, at) => Math.max(width(words.slice(0, at + 1).join(' ')), width(words.slice(at + 1).join(' '))));
+  return Math.min(width(text), ...breaks);
+}
+
+function besideRows(last, value, thread) {
+  if (last.purpose === 'zero') return [];
+  const isPitch = value.quantity === 'Pitch diameter';
+  const rows = isPitch ? [['Over wires (M)', `${last.over_wires} ${last.unit}`]] : [];
+  if (last.limits)
+    rows.push([isPitch ? 'Limits' : 'Pitch diameter limits', limitsWords(last.limits, last.unit)]);
+  if (thread?.window && thread.unit === last.unit) {
+    rows.push(['Limits over wires', limitsWords(thread.window, last.unit)]);
+  }
+  return rows;
+}
+
+/** Where the reading lies on the track, 0 to 1, or null when there is nothing to draw. */
+function placeOnTrack(last) {
+  if (!last?.limits || !last.pitch_diameter || last.void || last.purpose === 'zero') return null;
+  const [value, min, max] = [last.pitch_diameter, last.limits.min, last.limits.max].map(Number);
+  if (![value, min, max].every(Number.isFinite) || max <= min) return null;
+  return TRACK_SIDE + ((value - min) / (max - min)) * (1 - 2 * TRACK_SIDE);
+}
+
+function tagWords(tags) {
+  return [
+    'job' in tags ? (tags.job ? `Job ${tags.job}` : 'No job') : '',
+    tags.feature,
+    tags.piece ? `piece ${tags.piece}` : '',
+    tags.position ? `at ${tags.position}` : '',
+    tags.wire_set ? `wires ${tags.wire_set}` : '',
+    tags.purpose,
+  ].filter(Boolean);
+}
+
+/** What the next press will be tagged with, where that differs from the last reading. */
+function nextWords(last, tags, progress) {
+  const names = ['job', 'feature', 'piece', 'position', 'wire_set', 'purpose'];
+  const differing = names.filter((name) => (last[name] ?? null) !== (tags[name] ?? null));
+  if (differing.length) {
+    const now = Object.fromEntries(differing.map((name) => [name, tags[name]]));
+    return `Next press: ${tagWords(now).join(' · ') || 'no position'}`;
+  }
+  if (!(progress?.readings_a_piece > 1)) return '';
+  return `${progress.counted_on_piece} of ${progress.readings_a_piece} readings on this piece`;
+}
+
+function noteLines(last) {
+  const lines = [];
+  const flags = (last.flags ?? []).filter((flag) => flag !== 'typed' && flag !== 'unattributed');
+  if (last.counted === false && !last.held) {
+    const why = flags.map(flagWords).join(', ');
+    lines.push(why ? `Not counted: ${why}.` : 'Not counted.');
+  } else if (flags.length) {
+    lines.push(`${flags.map(flagWords).join(', ')}.`);
+  }
+  if (last.typed) lines.push('Typed in by hand.');
+  if (!operatorNow({ operator: last.operator })) lines.push('Unattributed: nobody was set as operator.');
+  lines.push(...(last.notes ?? []));
+  if (last.comment) lines.push(`Comment: ${last.comment}`);
+  return [...new Set(lines)];
+}

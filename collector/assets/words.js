@@ -1,0 +1,85 @@
+// Words for what the collector says in codes: flags, units, times, sentences.
+
+const FLAGS = {
+  double_press: 'double press',
+  closed_jaws: 'jaws closed',
+  empty: 'nothing between the jaws',
+  out_of_window: 'far from what this job expects',
+  overdue: 'instrument overdue',
+  unattributed: 'unattributed',
+  typed: 'typed in',
+};
+
+/** A flag in words; one not known here is shown with its underscores opened. */
+export function flagWords(flag) {
+  return FLAGS[flag] ?? String(flag).replaceAll('_', ' ');
+}
+
+/** The unit as it is spoken. */
+export function unitSpoken(unit) {
+  return unit === 'in' ? 'inch' : unit === 'mm' ? 'millimetres' : unit;
+}
+
+/** The hour as the record wrote it (the shop's clock, not this device's). */
+export function clockOf(stamp) {
+  const found = /T(\d\d:\d\d:\d\d)/.exec(stamp ?? '');
+  return found ? found[1] : String(stamp ?? '');
+}
+
+/** The day as the record wrote it. */
+export function dayOf(stamp) {
+  return String(stamp ?? '').slice(0, 10);
+}
+
+/** This device's clock, for what this page itself noticed. */
+export function clockHere(date) {
+  return date.toLocaleTimeString([], {
+    hour: '2-digit',
+    minute: '2-digit',
+    second: '2-digit',
+    hour12: false,
+  });
+}
+
+/** A time span in words. */
+export function spanWords(seconds) {
+  if (seconds < 90) return `${Math.max(0, Math.round(seconds))} s`;
+  if (seconds < 5400) return `${Math.round(seconds / 60)} min`;
+  return `${Math.floor(seconds / 3600)} h ${Math.round((seconds % 3600) / 60)} min`;
+}
+
+/** Two limits with their unit, or nothing. */
+export function limitsWords(limits, unit) {
+  return limits ? `${limits.min} to ${limits.max} ${unit ?? ''}`.trim() : '';
+}
+
+/** The value a reading is read by: its pitch diameter, or what the instrument showed. */
+export function mainValue(reading) {
+  if (reading.pitch_diameter && reading.purpose !== 'zero') {
+    return { quantity: 'Pitch diameter', text: reading.pitch_diameter };
+  }
+  const quantity = reading.purpose === 'zero' ? 'Zero check' : 'Over wires (M)';
+  return { quantity, text: reading.over_wires ?? reading.text };
+}
+
+/** One reading as a sentence, for the live region. */
+export function readingSentence(reading, verdict) {
+  const value = mainValue(reading);
+  const said = [
+    `${reading.station}: piece ${reading.piece ?? 'not set'}`,
+    `${value.quantity.toLowerCase()} ${value.text} ${unitSpoken(reading.unit)}`,
+    verdict.word,
+    reading.left,
+    reading.counted === false && !reading.held ? 'not counted' : '',
+    ...(reading.flags ?? []).map(flagWords),
+    reading.held?.sentence,
+  ];
+  return `${said.filter(Boolean).join(', ')}.`;
+}
+
+/** Who is at the station, or null when nobody is or the time has run out. */
+export function operatorNow(tags, now = new Date()) {
+  if (!tags?.operator) return null;
+  if (tags.operator_until && new Date(tags.operator_until) <= now) return null;
+  return tags.operator;
+}
