@@ -1,0 +1,193 @@
+//! The invented Tarn Mill Machine Shop: its settings, registers, jobs and stations.
+
+use std::net::{Ipv4Addr, TcpListener};
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use overwire_core::units::Unit;
+use overwire_tools::display::Display;
+use overwire_tools::encoder::{Encoder, LineEnd, Shape};
+use overwire_tools::http::Page;
+use overwire_tools::instrument::Settings;
+use overwire_tools::workpiece::Workpiece;
+use serde_json::{Value, json};
+
+use crate::folder::{Folder, SETTINGS_HEAD};
+
+/// One station of the shop with the job it works on.
+#[derive(Debug)]
+pub struct Station {
+    pub name: &'static str,
+    pub instrument: &'static str,
+    pub unit: Unit,
+    pub shape: Shape,
+    pub profile: &'static str,
+    pub job: &'static str,
+    pub feature: &'static str,
+    pub wire_set: &'static str,
+    pub operator: &'static str,
+    /// Purpose of its first reading.
+    pub purpose: &'static str,
+    /// Limits over the wires, in the station's unit, from outside the program: the pitch diameter
+    /// limits of ASME B1.1's and ISO 965-1's formulas, taken over the wires with the customary
+    /// small-angle lead term, by a script of its own. Good to a display step.
+    pub window: (f64, f64),
+}
+
+/// The lathe at which the stud ends are cut.
+pub const LATHE: Station = Station {
+    name: "lathe-1",
+    instrument: "MIC-07",
+    unit: Unit::Inch,
+    shape: Shape::DecimalLine,
+    profile: "decimal-line",
+    job: "J-2417",
+    feature: "stud end",
+    wire_set: "WS-12A",
+    operator: "AK",
+    purpose: "cutting",
+    window: (1.07319, 1.07889),
+};
+
+/// The bench at which the grinding spindles are inspected.
+pub const BENCH: Station = Station {
+    name: "bench-2",
+    instrument: "MIC-11",
+    unit: Unit::Millimetre,
+    shape: Shape::DecimalUnitLine,
+    profile: "decimal-unit-line",
+    job: "J-2431",
+    feature: "locknut thread",
+    wire_set: "WS-M150",
+    operator: "BR",
+    purpose: "inspecting",
+    window: (40.230, 40.325),
+};
+
+/// The simulated micrometer of a station.
+pub fn micrometer(station: &Station, folder: &Folder, seed: u64) -> Settings {
+    let display = Display::customary(station.unit);
+    let workpiece = match station.unit {
+        Unit::Inch => Workpiece::stud_end(),
+        Unit::Millimetre => Workpiece::spindle().finished(),
+    };
+    Settings {
+        link: folder.file(station.name),
+        workpiece,
+        repeatability_mm: display.step_mm(),
+        display,
+        encoder: Encoder {
+            shape: station.shape,
+            end: LineEnd::Crlf,
+            channel: String::new(),
+        },
+        mistake_rate: 0.0,
+        noise_rate: 0.0,
+        seed,
+    }
+}
+
+/// The settings file.
+pub fn settings(folder: &Folder, page_port: u16) -> String {
+    let mut text = format!(
+        "{SETTINGS_HEAD}\nversion = 1\n\n[shop]\nname = \"Tarn Mill Machine Shop\"\n\
+         methods = [\"by hand\", \"rubber strips\", \"spring holder\"]\n\
+         operators = [\"AK\", \"BR\"]\n\n[record]\nfile = \"record.db\"\n\n\
+         [page]\nlisten = \"127.0.0.1:{page_port}\"\n"
+    );
+    for station in [&LATHE, &BENCH] {
+        let port = folder.file(station.name).to_string_lossy().into_owned();
+        text.push_str(&format!(
+            "\n[[station]]\nname = \"{}\"\nport = {}\nprofile = \"{}\"\ninstrument = \"{}\"\n\
+             unit = \"{}\"\n",
+            station.name,
+            // A JSON string is a TOML basic string too.
+            Value::String(port),
+            station.profile,
+            station.instrument,
+            station.unit.as_str(),
+        ));
+    }
+    text
+}
+
+/// 7070 if it is free, else 0: any free port.
+pub fn free_page_port() -> u16 {
+    const CUSTOMARY: u16 = 7070;
+    match TcpListener::bind((Ipv4Addr::LOCALHOST, CUSTOMARY)) {
+        Ok(_) => CUSTOMARY,
+        Err(_) => 0,
+    }
+}
+
+/// Registers instruments, wire sets and jobs, and tags the stations.
+pub fn register(page: &Page) -> anyhow::Result<()> {
+    let due = format!("{}-01-31", this_year() + 1);
+    for (path, bodies) in [
+        ("/api/instruments", instruments(&due)),
+        ("/api/wire-sets", wire_sets(&due)),
+        ("/api/jobs", jobs()),
+    ] {
+        for body in bodies {
+            page.post(path, &body)?;
+        }
+    }
+    for station in [&LATHE, &BENCH] {
+        let tags = json!({
+            "job": station.job, "feature": station.feature, "wire_set": station.wire_set,
+            "method": "by hand", "operator": station.operator, "purpose": station.purpose,
+        });
+        page.post(&format!("/api/stations/{}/tags", station.name), &tags)?;
+    }
+    Ok(())
+}
+
+fn instruments(due: &str) -> [Value; 2] {
+    [
+        json!({
+            "instrument": "MIC-07", "serial": "TM-0307", "range_min": "1", "range_max": "2",
+            "unit": "in", "resolution": "0.00005", "certificate": "C-1182", "due": due, "by": "AK",
+        }),
+        json!({
+            "instrument": "MIC-11", "serial": "TM-0311", "range_min": "25", "range_max": "50",
+            "unit": "mm", "resolution": "0.001", "certificate": "C-1183", "due": due, "by": "AK",
+        }),
+    ]
+}
+
+fn wire_sets(due: &str) -> [Value; 2] {
+    let set = |name: &str, unit: &str, diameter: &str| {
+        json!({
+            "wire_set": name, "unit": unit, "diameters": [diameter, diameter, diameter],
+            "certificate": "C-1190", "convention": "under_load", "due": due, "by": "AK",
+        })
+    };
+    [
+        set("WS-12A", "in", "0.04811"),
+        set("WS-M150", "mm", "0.866"),
+    ]
+}
+
+fn jobs() -> [Value; 2] {
+    let job = |station: &Station, drawing: &str, revision: &str, thread: &str| {
+        json!({
+            "job": station.job, "drawing": drawing, "drawing_revision": revision, "order": "",
+            "lot": "", "readings_a_piece": 1, "by": "AK",
+            "features": [{
+                "name": station.feature, "thread": thread, "wire_set": station.wire_set,
+            }],
+        })
+    };
+    [
+        job(&LATHE, "HF-1716-03", "C", "1 1/16-12 UN-2A"),
+        job(&BENCH, "SP-40-0007", "A", "M40x1.5-4h"),
+    ]
+}
+
+/// The year, to within a day at its turn.
+fn this_year() -> u64 {
+    const SECONDS_A_YEAR: u64 = 31_556_952;
+    let since = SystemTime::now()
+        .duration_since(UNIX_EPOCH)
+        .unwrap_or_default();
+    1970 + since.as_secs() / SECONDS_A_YEAR
+}
