@@ -14,7 +14,7 @@ use crate::register::{Prepared, Register};
 
 /// Below this the jaws were closed, mm.
 const CLOSED_MM: f64 = 0.05;
-/// A share of the fallen-wire shift within which a reading is taken for one.
+/// A share of the shift of a wire out of its place, within which a reading is taken for that.
 const WIRE_SHARE: f64 = 0.25;
 /// Misfit, in tolerances, from which another job's window is looked at while inspecting.
 const OTHER_JOB_FROM: f64 = 2.0;
@@ -201,11 +201,19 @@ fn out_of_place(
             return Some(Held::Rise);
         }
     }
-    // With the lone wire gone the anvil lies on the crests: M becomes (M + D) / 2.
     let major = prepared.thread.geometry.major_diameter?.mm();
-    let shift = (before - major) / 2.0;
-    let looks_fallen = shift > 2.0 * candidate.step.mm()
-        && (mm - (before - shift)).abs() < WIRE_SHARE * shift
-        && mm <= range.window_max;
-    looks_fallen.then_some(Held::Wire)
+    // With the lone wire gone the anvil lies on the crests: M becomes (M + D) / 2.
+    let fallen = (before - major) / 2.0;
+    if fallen > 2.0 * candidate.step.mm() && mm <= range.window_max {
+        return near(mm, before - fallen, fallen).then_some(Held::Wire);
+    }
+    // With one wire on a crest: M becomes (M + D) / 2 + w.
+    let wire = prepared.judge.as_ref()?.wires().mean().mm();
+    let ridden = (major - before) / 2.0 + wire;
+    let finished = same_piece || candidate.purpose == Purpose::Inspecting;
+    (finished && mm > range.window_max && near(mm, before + ridden, ridden)).then_some(Held::Wire)
+}
+
+fn near(mm: f64, expected: f64, shift: f64) -> bool {
+    (mm - expected).abs() < WIRE_SHARE * shift
 }

@@ -55,6 +55,7 @@ struct Press {
     number: Decimal,
     unit: Unit,
     mono_ns: i64,
+    tags: Arc<StampedTags>,
 }
 
 /// What arrived.
@@ -260,8 +261,8 @@ impl Station {
         let candidate = self.candidate(&arrival, unit, over_wires)?;
         let prepared = self.prepared.clone();
         let mut judged = judging::judge(prepared.as_deref(), over_wires, self.tags.purpose);
-        let double = self.is_double(&arrival, unit);
-        if double {
+        let first_press = self.first_press(&arrival, unit);
+        if first_press.is_some() {
             judged.flags.set(Flags::DOUBLE_PRESS);
         } else {
             let reference = self.reference.as_ref();
@@ -276,8 +277,9 @@ impl Station {
         if judged.held.is_some() {
             judged.verdict = "none";
         }
-        let tags = self.stamped_tags(arrival.stamp.wall_us);
-        self.settle(&arrival, unit, over_wires, judged.counted);
+        // The second of two presses belongs to the piece of the first, though that may have advanced it.
+        let tags = first_press.unwrap_or_else(|| self.stamped_tags(arrival.stamp.wall_us));
+        self.settle(&arrival, unit, over_wires, judged.counted, tags.clone());
         let reading = Reading {
             head: new_head(&self.name, arrival.stamp),
             text: arrival.number.to_string().into(),
@@ -324,13 +326,14 @@ impl Station {
         })
     }
 
-    fn is_double(&self, arrival: &Arrival, unit: Unit) -> bool {
+    /// The tags of the press that this one doubles, if it does.
+    fn first_press(&self, arrival: &Arrival, unit: Unit) -> Option<Arc<StampedTags>> {
         let within_ns = i64::from(self.rules.double_press_ms) * 1_000_000;
-        !arrival.typed
-            && self.last_press.as_ref().is_some_and(|last| {
-                (last.number, last.unit) == (arrival.number, unit)
-                    && arrival.stamp.mono_ns - last.mono_ns < within_ns
-            })
+        let last = self.last_press.as_ref().filter(|_| !arrival.typed)?;
+        let same = (last.number, last.unit) == (arrival.number, unit)
+            && last.tags.purpose == self.tags.purpose.code()
+            && arrival.stamp.mono_ns - last.mono_ns < within_ns;
+        same.then(|| last.tags.clone())
     }
 
     fn note_circumstances(
@@ -394,7 +397,14 @@ impl Station {
     }
 
     /// Remembers what the next reading is compared with.
-    fn settle(&mut self, arrival: &Arrival, unit: Unit, over_wires: Length, counted: bool) {
+    fn settle(
+        &mut self,
+        arrival: &Arrival,
+        unit: Unit,
+        over_wires: Length,
+        counted: bool,
+        tags: Arc<StampedTags>,
+    ) {
         let wall_us = arrival.stamp.wall_us;
         if self.operator_at(wall_us).is_some() {
             self.operator_seen_us = self.operator_seen_us.max(wall_us);
@@ -404,6 +414,7 @@ impl Station {
             number: arrival.number,
             unit,
             mono_ns: arrival.stamp.mono_ns,
+            tags,
         });
         if counted {
             self.reference = Some(Reference {

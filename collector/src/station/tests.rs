@@ -238,6 +238,28 @@ fn a_fallen_wire_gets_no_verdict() {
     );
 }
 
+/// With one wire on a crest M becomes (M + D)/2 + w: 0.0413 in high for this thread.
+#[test]
+fn a_wire_on_a_crest_gets_no_verdict() {
+    let mut shop = Shop::new("inspecting");
+    assert_eq!(shop.press("1.0760", 0).judged.verdict, "pass");
+    let ridden = shop.press("1.1174", 10);
+    assert_eq!(
+        (ridden.judged.held, ridden.judged.verdict),
+        (Some(Held::Wire), "none")
+    );
+}
+
+#[test]
+fn a_double_press_stays_with_its_piece() {
+    let mut shop = Shop::new("inspecting");
+    shop.tags(r#"{"job":"J-2431"}"#, 0).unwrap(); // one reading a piece
+    let first = shop.press("1.5861", 1); // 40.287 mm
+    let second = shop.press("1.5861", 2);
+    assert_eq!((first.tags.piece, second.tags.piece), (1, 1));
+    assert_eq!(shop.press("1.5862", 9).tags.piece, 2);
+}
+
 #[test]
 fn metal_that_came_back_is_asked_about() {
     let mut shop = Shop::new("cutting");
