@@ -38,7 +38,10 @@ pub struct Bench {
     refused_frames: u64,
     last_refusal: Option<String>,
     noise_bytes: u64,
+    /// Something changed that is not put up yet.
     pub(super) dirty: bool,
+    /// Something was put up that is not told of yet.
+    pub(super) untold: bool,
 }
 
 impl Bench {
@@ -60,6 +63,7 @@ impl Bench {
             last_refusal: None,
             noise_bytes: 0,
             dirty: true,
+            untold: false,
             settings,
         }
     }

@@ -47,8 +47,9 @@ const A_BATCH: usize = 512;
 pub const MOST_HELD: usize = 20_000;
 /// Time between two tries to write a record that refuses.
 const TRY_AGAIN_NS: i64 = 500_000_000;
-/// Batches up to this many readings are followed by the stations' own events at once.
-const SMALL_BATCH: usize = 64;
+/// Time by which a station's own event follows its readings: the readings go first and alone, and a
+/// burst of them is followed by one event.
+const TELL_AFTER_NS: i64 = 30_000_000;
 const WAKE: Token = Token(usize::MAX);
 
 /// What the collector is built from; all of it comes from outside.
@@ -114,6 +115,7 @@ pub struct Collector {
     orders: mpsc::Receiver<Order>,
     batch: Vec<Entry>,
     try_again_ns: Option<i64>,
+    tell_at_ns: Option<i64>,
     buffer: Vec<u8>,
     events: Vec<u8>,
 }
@@ -155,6 +157,7 @@ impl Collector {
             orders,
             batch: Vec::new(),
             try_again_ns: None,
+            tell_at_ns: None,
             buffer: vec![0; 4096],
             events: Vec::new(),
         };
@@ -171,7 +174,7 @@ impl Collector {
         loop {
             self.open_due();
             self.read_ports();
-            self.tell_stations();
+            self.put_up_stations();
             if self.take_orders() {
                 self.flush();
                 return Ok(());
@@ -204,7 +207,7 @@ impl Collector {
             .benches
             .iter()
             .filter_map(|bench| bench.link.retry_at_ns());
-        let due = due.chain(self.try_again_ns).min()?;
+        let due = due.chain(self.try_again_ns).chain(self.tell_at_ns).min()?;
         let wait_ns = (due - self.now().mono_ns).max(0) as u64;
         // Rounded up to the poll's own milliseconds, so that it is due when it wakes.
         Some(Duration::from_millis(wait_ns.div_ceil(1_000_000)))
@@ -342,7 +345,6 @@ impl Collector {
     /// Tells what has just become durable. Each reading is formatted once for all pages.
     fn announce(&mut self) {
         let heard = self.feed.is_heard();
-        let readings = self.batch.len();
         let mut upto = 0;
         self.events.clear();
         for entry in std::mem::take(&mut self.batch) {
@@ -367,10 +369,6 @@ impl Collector {
         }
         self.send_events(upto);
         self.feed.put_record(self.store.tip(), None);
-        if readings > SMALL_BATCH {
-            return;
-        }
-        self.tell_stations();
     }
 
     fn send_events(&mut self, upto: i64) {
@@ -388,13 +386,32 @@ impl Collector {
         }
     }
 
-    /// Puts up, and tells of, every station at which something changed.
+    /// Puts up every station at which something changed, and tells of them when that is due.
+    fn put_up_stations(&mut self) {
+        for (index, bench) in self.benches.iter_mut().enumerate() {
+            if std::mem::take(&mut bench.dirty) {
+                bench.untold = true;
+                self.feed
+                    .put_station(index, Arc::new(bench.board(&self.register)));
+                if self.tell_at_ns.is_none() {
+                    self.tell_at_ns = Some(self.clock.now().mono_ns + TELL_AFTER_NS);
+                }
+            }
+        }
+        if self.tell_at_ns.is_some_and(|due| due <= self.now().mono_ns) {
+            self.tell_stations();
+        }
+    }
+
+    /// Tells of every station at which something changed since it was last told of.
     fn tell_stations(&mut self) {
+        self.tell_at_ns = None;
         let heard = self.feed.is_heard();
         let now = self.clock.now();
         self.events.clear();
         for (index, bench) in self.benches.iter_mut().enumerate() {
-            if !std::mem::take(&mut bench.dirty) {
+            let dirty = std::mem::take(&mut bench.dirty);
+            if !std::mem::take(&mut bench.untold) && !dirty {
                 continue;
             }
             let board = Arc::new(bench.board(&self.register));

@@ -292,16 +292,17 @@ fn changes(
     Ok(found)
 }
 
-/// Highest attempt at a piece of a job's feature.
+/// Highest attempt at a piece of a job's feature; 0 without a job.
 pub fn attempts(
     connection: &Connection,
     job: Option<&str>,
     feature: Option<&str>,
     piece: i64,
 ) -> Result<i64, RecordError> {
+    let Some(job) = job else { return Ok(0) };
     Ok(connection.query_row(
         "SELECT coalesce(max(attempt), 0) FROM reading
-         WHERE job IS ?1 AND feature IS ?2 AND piece = ?3",
+         WHERE job = ?1 AND feature IS ?2 AND piece = ?3",
         params![job, feature, piece],
         |row| row.get(0),
     )?)

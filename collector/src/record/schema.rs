@@ -57,7 +57,7 @@ CREATE TABLE reading (
   hash BLOB NOT NULL
 ) STRICT;
 CREATE UNIQUE INDEX reading_by_station ON reading(station, sequence);
-CREATE INDEX reading_by_job ON reading(job, feature, piece);
+CREATE INDEX reading_by_job ON reading(job, feature, piece) WHERE job IS NOT NULL;
 CREATE TABLE change (
   entry INTEGER PRIMARY KEY,
   id BLOB NOT NULL,

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
-use rusqlite::{CachedStatement, Connection, Transaction, params};
+use rusqlite::{CachedStatement, Connection, params};
 
 use super::chain::{self, Canonical};
 use super::entry::{Change, Entry, Head, Reading};
@@ -120,11 +120,18 @@ impl Store for RecordWriter {
             return Ok(());
         }
         let (tip, sequences) = self.number(batch)?;
-        let transaction = self
-            .connection
-            .transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
-        insert(&transaction, batch)?;
-        transaction.commit()?;
+        self.connection
+            .prepare_cached("BEGIN IMMEDIATE")?
+            .execute([])?;
+        let kept = insert(&self.connection, batch)
+            .and_then(|()| Ok(self.connection.prepare_cached("COMMIT")?.execute([])?));
+        if let Err(error) = kept {
+            // After some errors SQLite has rolled back by itself; then there is nothing left to take back.
+            if !self.connection.is_autocommit() {
+                self.connection.execute_batch("ROLLBACK")?;
+            }
+            return Err(error);
+        }
         self.tip = tip;
         self.sequences.extend(sequences);
         Ok(())
@@ -158,11 +165,11 @@ fn lock(file: &Path) -> Result<File, RecordError> {
     }
 }
 
-fn insert(transaction: &Transaction<'_>, batch: &[Entry]) -> Result<(), RecordError> {
+fn insert(connection: &Connection, batch: &[Entry]) -> Result<(), RecordError> {
     for entry in batch {
         match entry {
-            Entry::Reading(reading) => insert_reading(transaction, reading)?,
-            Entry::Change(change) => insert_change(transaction, change)?,
+            Entry::Reading(reading) => insert_reading(connection, reading)?,
+            Entry::Change(change) => insert_change(connection, change)?,
         }
     }
     Ok(())
@@ -172,8 +179,8 @@ const INSERT_READING: &str = "INSERT INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6
     ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21, ?22, ?23, ?24, ?25, ?26, ?27, ?28, ?29, \
     ?30, ?31, ?32, ?33, ?34, ?35, ?36, ?37, ?38)";
 
-fn insert_reading(transaction: &Transaction<'_>, reading: &Reading) -> Result<(), RecordError> {
-    let mut statement = transaction.prepare_cached(INSERT_READING)?;
+fn insert_reading(connection: &Connection, reading: &Reading) -> Result<(), RecordError> {
+    let mut statement = connection.prepare_cached(INSERT_READING)?;
     let next = bind_head(&mut statement, &reading.head)?;
     let tags = &reading.tags;
     let judged = &reading.judged;
@@ -241,9 +248,9 @@ fn bind_head(statement: &mut CachedStatement<'_>, head: &Head) -> rusqlite::Resu
     Ok(bind.next)
 }
 
-fn insert_change(transaction: &Transaction<'_>, change: &Change) -> Result<(), RecordError> {
+fn insert_change(connection: &Connection, change: &Change) -> Result<(), RecordError> {
     let head = &change.head;
-    transaction
+    connection
         .prepare_cached(
             "INSERT INTO change VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
         )?

@@ -2,6 +2,7 @@
 
 use overwire_core::decimal::format_to;
 use overwire_core::judge::Judge;
+use overwire_core::seat::wire_range;
 use overwire_core::thread::Thread;
 use overwire_core::units::{Length, Unit};
 use serde::Serialize;
@@ -114,8 +115,13 @@ impl ThreadView {
                 max: format_to(max.in_unit(unit), places),
             }
         });
-        let (smallest, largest) = thread.pitch_diameter_zone();
-        let range = overwire_core::seat::wire_range(&thread.geometry, smallest, largest);
+        let range = match judge {
+            Some(judge) => judge.wire_range().clone(),
+            None => {
+                let (smallest, largest) = thread.pitch_diameter_zone();
+                wire_range(&thread.geometry, smallest, largest)
+            }
+        };
         ThreadView {
             designation: thread.designation.clone(),
             unit: unit.as_str(),
