@@ -281,3 +281,27 @@ fn aftermath(standing: &Standing, cells: &mut Cells<'_>) {
     cells.free_or_empty(standing.comment.as_ref().map(|said| said.text.as_str()));
     cells.plain(&chain::hex(&standing.reading.head.hash));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_readme_names_every_column_in_order() {
+        let readme = include_str!("../../../README.md");
+        let listed: Vec<String> = COLUMNS
+            .iter()
+            .map(|(name, _)| format!("`{name}`"))
+            .collect();
+        let flat = readme.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            flat.contains(&listed.join(" ")),
+            "README's list of CSV columns is stale"
+        );
+    }
+
+    #[test]
+    fn bytes_that_do_not_print_are_written_out() {
+        assert_eq!(printable(b"+0.5\\\x00"), r"+0.5\\\x00");
+    }
+}
