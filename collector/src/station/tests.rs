@@ -359,3 +359,40 @@ fn a_clock_that_went_back_is_said() {
     let reading = shop.station.take(arrival, &shop.register, &Blank).unwrap();
     assert!(reading.judged.flags.any(Flags::CLOCK_WENT_BACK));
 }
+
+/// A day at Tarn Mill (invented readings): only the two readings with a wire fallen out are held, and
+/// none of the good ones, between passes, from piece to piece or after the tool has worn.
+#[test]
+fn a_day_s_readings_raise_no_false_alarm() {
+    let mut shop = Shop::new("cutting");
+    let mut held = Vec::new();
+    let mut seconds = 0;
+    let mut day = |shop: &mut Shop, purpose: &str, piece: i64, texts: &[&'static str]| {
+        shop.tags(
+            &format!(r#"{{"purpose":"{purpose}","piece":{piece}}}"#),
+            seconds,
+        )
+        .unwrap();
+        for text in texts {
+            seconds += 60;
+            let reading = shop.press(text, seconds);
+            if let Some(reason) = reading.judged.held {
+                held.push((*text, reason));
+            }
+        }
+    };
+    day(
+        &mut shop,
+        "cutting",
+        1,
+        &["1.09085", "1.08495", "1.08140", "1.07930", "1.07805"],
+    );
+    let batch = [
+        "1.07635", "1.07640", "1.07650", "1.07635", "1.07610", "1.07625", "1.07600", "1.07590",
+        "1.07590", "1.07585", "1.07550", "1.07540", "1.07545", "1.07515", "1.06925", "1.07605",
+    ];
+    day(&mut shop, "inspecting", 1, &batch);
+    // Over size still; then the same thread with the lone wire gone reads well inside the limits.
+    day(&mut shop, "cutting", 14, &["1.08890", "1.07570"]);
+    assert_eq!(held, [("1.06925", Held::Wire), ("1.07570", Held::Wire)]);
+}
