@@ -76,7 +76,7 @@ pub struct Desk {
 /// A command, or the end.
 #[derive(Debug)]
 enum Order {
-    Do(Command),
+    Do(Box<Command>),
     Stop,
 }
 
@@ -84,7 +84,7 @@ impl Desk {
     /// Asks; the answer comes when what it tells of is durable.
     pub fn ask(&self, ask: Ask) -> oneshot::Receiver<Answer> {
         let (answer, receiver) = oneshot::channel();
-        self.order(Order::Do(Command { ask, answer }));
+        self.order(Order::Do(Box::new(Command { ask, answer })));
         receiver
     }
 
@@ -177,6 +177,7 @@ impl Collector {
             self.put_up_stations();
             if self.take_orders() {
                 self.flush();
+                self.tell_unkept();
                 return Ok(());
             }
             let wait = self.wait();
@@ -318,6 +319,21 @@ impl Collector {
         }
     }
 
+    /// What could not be kept before the end goes into the log, so that a person still has the numbers.
+    fn tell_unkept(&self) {
+        for entry in &self.batch {
+            if let Entry::Reading(reading) = entry {
+                let (station, text, unit) = (&*reading.head.station, &*reading.text, reading.unit);
+                tracing::error!(
+                    station,
+                    text,
+                    unit,
+                    "This reading could not be stored before the end."
+                );
+            }
+        }
+    }
+
     fn stored_again(&mut self) {
         if self.try_again_ns.take().is_some() {
             tracing::info!(
@@ -329,17 +345,18 @@ impl Collector {
     }
 
     fn not_stored(&mut self, error: &crate::record::RecordError) {
-        if self.try_again_ns.is_none() {
-            let held = self.batch.len();
-            tracing::error!(error = %error, held, hint = error.hint(), "Readings could not be stored; they are held in memory and tried again.");
-        }
+        let is_new = self.try_again_ns.is_none();
         self.try_again_ns = Some(self.now().mono_ns + TRY_AGAIN_NS);
         let trouble = format!(
-            "{error} Readings are held in memory and tried again. {}",
+            "{error}. Readings are held in memory and tried again. {}",
             error.hint()
         );
         self.feed.put_record(self.store.tip(), Some(trouble));
-        self.send_event("resync", "{}");
+        if is_new {
+            let held = self.batch.len();
+            tracing::error!(error = %error, held, hint = error.hint(), "Readings could not be stored; they are held in memory and tried again.");
+            self.send_event("resync", "{}");
+        }
     }
 
     /// Tells what has just become durable. Each reading is formatted once for all pages.

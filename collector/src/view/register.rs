@@ -116,7 +116,7 @@ impl ThreadView {
             }
         });
         let range = match judge {
-            Some(judge) => judge.wire_range().clone(),
+            Some(judge) => *judge.wire_range(),
             None => {
                 let (smallest, largest) = thread.pitch_diameter_zone();
                 wire_range(&thread.geometry, smallest, largest)
