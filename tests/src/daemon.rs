@@ -1,0 +1,144 @@
+//! The real daemon as a process.
+
+use std::fmt::Write as _;
+use std::io::{BufRead as _, BufReader};
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+
+use serde_json::Value;
+
+use crate::client;
+
+/// A program of this workspace, built if it is not there yet.
+pub fn program(package: &str, name: &str) -> PathBuf {
+    let mut folder = std::env::current_exe().expect("this test's own path");
+    folder.pop();
+    if folder.ends_with("deps") {
+        folder.pop();
+    }
+    let path = folder.join(name);
+    // Cargo builds the programs of the package under test only; asking again costs little when fresh.
+    let mut build = Command::new(std::env::var("CARGO").unwrap_or_else(|_| "cargo".to_owned()));
+    build.args(["build", "--quiet", "--package", package, "--bin", name]);
+    if folder.ends_with("release") {
+        build.arg("--release");
+    }
+    if let Some(target) = folder.parent() {
+        build.arg("--target-dir").arg(target);
+    }
+    let built = build.status().expect("cargo to build the program with");
+    assert!(built.success(), "{package} could not be built");
+    path
+}
+
+/// Settings for stations in a folder, each on `ttyN` with the bare decimal profile.
+pub fn settings(folder: &crate::Folder, stations: usize, more: &str) -> PathBuf {
+    let mut text = format!(
+        "version = 1\n{more}\n[shop]\nname = \"Tarn Mill Machine Shop\"\nmethods = [\"by hand\", \"rubber strips\"]\n[record]\nfile = \"record.db\"\n[page]\nlisten = \"127.0.0.1:0\"\n"
+    );
+    for index in 0..stations {
+        let port = folder.join(&format!("tty{index}"));
+        let _ = write!(
+            text,
+            "[[station]]\nname = \"s{index}\"\nport = \"{}\"\nprofile = \"decimal-line\"\ninstrument = \"MIC-{index}\"\nunit = \"in\"\n",
+            port.display()
+        );
+    }
+    let path = folder.join("overwire.toml");
+    std::fs::write(&path, text).expect("settings written");
+    path
+}
+
+/// A running daemon; killed when dropped.
+#[derive(Debug)]
+pub struct Daemon {
+    child: Child,
+    /// Where its page is.
+    pub address: SocketAddr,
+}
+
+impl Daemon {
+    /// Starts `overwire run` and waits until its page is served.
+    pub fn start(settings: &Path) -> Daemon {
+        Daemon::start_program(&program("overwire", "overwire"), settings)
+    }
+
+    /// Starts another program that takes the same command line.
+    pub fn start_program(program: &Path, settings: &Path) -> Daemon {
+        let mut child = Command::new(program)
+            .args(["run", "--settings"])
+            .arg(settings)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("the daemon starts");
+        let mut line = String::new();
+        let stdout = child.stdout.take().expect("the daemon's output");
+        BufReader::new(stdout)
+            .read_line(&mut line)
+            .expect("the daemon's first line");
+        let address = line
+            .trim()
+            .strip_prefix("page http://")
+            .and_then(|rest| rest.strip_suffix('/'))
+            .and_then(|address| address.parse().ok());
+        let Some(address) = address else {
+            let _ = child.kill();
+            panic!("the daemon said {line:?} instead of its page's address");
+        };
+        Daemon { child, address }
+    }
+
+    /// Its process id.
+    pub fn pid(&self) -> u32 {
+        self.child.id()
+    }
+
+    /// kill -9.
+    pub fn kill(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+
+    /// SIGTERM, then waits for its end; gives whether it ended well.
+    pub fn end(mut self) -> bool {
+        if let Some(pid) = rustix::process::Pid::from_raw(self.child.id() as i32) {
+            let _ = rustix::process::kill_process(pid, rustix::process::Signal::TERM);
+        }
+        self.child.wait().expect("its end").success()
+    }
+
+    /// GET as JSON.
+    pub fn get(&self, path: &str) -> Value {
+        client::get(self.address, path)
+    }
+
+    /// POST as JSON; gives the status and the answer.
+    pub fn post(&self, path: &str, body: &Value) -> (u16, Value) {
+        client::post(self.address, path, body)
+    }
+
+    /// POST that must be done.
+    pub fn done(&self, path: &str, body: &Value) -> Value {
+        let (status, answer) = self.post(path, body);
+        assert_eq!(status, 200, "{path} {body}: {answer}");
+        answer
+    }
+
+    /// A station as the page sees it.
+    pub fn station(&self, name: &str) -> Value {
+        let state = self.get("/api/state");
+        let stations = state["stations"].as_array().expect("stations").clone();
+        stations
+            .into_iter()
+            .find(|station| station["name"] == name)
+            .expect("the station")
+    }
+}
+
+impl Drop for Daemon {
+    fn drop(&mut self) {
+        self.kill();
+    }
+}
