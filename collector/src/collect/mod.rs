@@ -106,8 +106,9 @@ pub struct Collector {
     poll: Poll,
     benches: Vec<Bench>,
     methods: Vec<String>,
-    store: Box<dyn Store>,
+    // Before the store: the last connection to close tidies the file up, and only the writer can.
     look: Connection,
+    store: Box<dyn Store>,
     clock: Arc<dyn Clock>,
     boot_id: [u8; 16],
     feed: Arc<Feed>,

@@ -114,6 +114,18 @@ impl RecordWriter {
     }
 }
 
+impl Drop for RecordWriter {
+    /// Moves everything into the one file, so that a copy of it made after the end is whole.
+    fn drop(&mut self) {
+        let moved = self
+            .connection
+            .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()));
+        if let Err(error) = moved {
+            tracing::warn!(error = %error, "The record's log stays beside its file; keep both together.");
+        }
+    }
+}
+
 impl Store for RecordWriter {
     fn append(&mut self, batch: &mut [Entry]) -> Result<(), RecordError> {
         if batch.is_empty() {
