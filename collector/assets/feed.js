@@ -9,7 +9,6 @@ import { get } from './api.js';
 const STATE_PATIENCE_MS = 2000;
 const GRACE_MS = 1200;
 const POLL_MS = 2000;
-const REFETCH_MS = 1000;
 const TICK_MS = 1000;
 const SLEPT_MS = 10000;
 const RECENT = 10;
@@ -76,7 +75,6 @@ export class Feed {
     const isNew = this.#merge(reading);
     this.handlers.onState(this.state);
     if (isNew) this.handlers.onReading(reading, live);
-    this.#refetchSoon();
   }
 
   #open() {
@@ -117,14 +115,6 @@ export class Feed {
     this.heard = this.heard.filter((each) => each.when >= from);
     for (const { reading } of this.heard) this.#merge(reading);
     this.handlers.onState(state);
-  }
-
-  #refetchSoon() {
-    if (this.soon) return;
-    this.soon = setTimeout(() => {
-      this.soon = null;
-      this.refetch();
-    }, REFETCH_MS);
   }
 
   #up() {
