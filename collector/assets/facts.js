@@ -10,11 +10,13 @@ function rows(pairs) {
 }
 
 /** How the station hears its instrument. */
-export function drawConnection(container, station) {
+export function drawConnection(container, station, instruments) {
   const link = station.link ?? {};
-  const due = station.instrument_due;
+  const known = instruments.find((each) => each.instrument === station.instrument);
+  const due = known?.due ?? '';
   const overdue = station.instrument_overdue;
-  refill(container, [link, station.port, station.instrument, due, overdue], () =>
+  const missing = Boolean(station.instrument) && station.instrument_known === false;
+  refill(container, [link, station.port, station.instrument, due, overdue, missing], () =>
     [
       make('p', {
         class: link.state === 'listening' ? 'link-good' : 'link-bad',
@@ -24,7 +26,13 @@ export function drawConnection(container, station) {
       overdue
         ? make('p', {
             class: 'caution',
-            text: `Instrument ${station.instrument} is overdue for calibration since ${due}. Each reading says so.`,
+            text: `Instrument ${station.instrument} was due for calibration on ${due}. Each reading says so.`,
+          })
+        : null,
+      missing
+        ? make('p', {
+            class: 'caution',
+            text: `${station.instrument} is not in the register of instruments: enter it below, so that its calibration is watched.`,
           })
         : null,
       make(
@@ -97,5 +105,7 @@ export function drawNoise(container, station) {
   const bytes = station.noise_bytes ?? 0;
   const refused = frames === 1 ? '1 refused frame' : `${frames} refused frames`;
   const noise = bytes === 1 ? '1 byte of noise' : `${bytes} bytes of noise`;
-  setText(container, frames || bytes ? `${refused}, ${noise}.` : 'Nothing: every frame was a reading.');
+  const why = station.last_refusal ? ` The last: ${station.last_refusal}` : '';
+  const said = frames || bytes ? `${refused}, ${noise}.${why}` : 'Nothing: every frame was a reading.';
+  setText(container, said);
 }

@@ -1,5 +1,7 @@
-// Keeps the page true: one event stream, the whole state fetched again whenever
-// something may have been missed, and a clear word when the stream is down.
+// Keeps the page true: one event stream that brings readings and stations, the whole
+// state fetched again whenever something may have been missed, and a clear word when
+// the stream is down. A stream that dies without a word looks like a quiet one, so
+// after a silence the collector is asked whether it is there.
 //
 // The line is `live` (the stream is open), `polling` (the stream is down but the
 // collector answers when asked) or `lost` (nothing answers).
@@ -10,6 +12,8 @@ const STATE_PATIENCE_MS = 2000;
 const GRACE_MS = 1200;
 const POLL_MS = 2000;
 const TICK_MS = 1000;
+const SILENCE_MS = 8000;
+const REFETCH_MS = 1000;
 const SLEPT_MS = 10000;
 const RECENT = 10;
 
@@ -22,6 +26,7 @@ export class Feed {
     this.good = new Date();
     this.doubt = false;
     this.heard = [];
+    this.stationsHeard = new Map();
     this.asked = 0;
     this.lastTick = Date.now();
   }
@@ -59,13 +64,16 @@ export class Feed {
     }
   }
 
-  /** Takes a station the collector sent back. */
-  takeStation(station) {
-    if (!this.state || !station?.name) return;
-    const at = this.state.stations.findIndex((each) => each.name === station.name);
-    if (at < 0) this.state.stations.push(station);
-    else this.state.stations[at] = station;
+  /** Takes a station the collector sent. One it answered with gives way to one streamed since `asked`. */
+  takeStation(station, asked) {
+    if (!station?.name) return;
+    const { name } = station;
+    if (asked === undefined) this.stationsHeard.set(name, { station, when: performance.now() });
+    else if (this.stationsHeard.get(name)?.when >= asked) return;
+    if (!this.state) return;
+    this.#place(station);
     this.handlers.onState(this.state);
+    this.#seeRecord();
   }
 
   /** Takes a reading, new or revised. `live` is false for what was caught up. */
@@ -75,6 +83,7 @@ export class Feed {
     const isNew = this.#merge(reading);
     this.handlers.onState(this.state);
     if (isNew) this.handlers.onReading(reading, live);
+    this.#seeRecord();
   }
 
   #open() {
@@ -87,13 +96,30 @@ export class Feed {
       this.#up();
       this.refetch();
     };
-    source.onerror = () => this.#down();
-    const on = (name, act) => source.addEventListener(name, (event) => act(parse(event.data)));
+    source.onerror = () => {
+      if (this.line.kind === 'live' && !this.doubt) this.good = new Date();
+      this.#down();
+    };
+    const on = (name, act) =>
+      source.addEventListener(name, (event) => {
+        this.good = new Date();
+        act(parse(event.data));
+      });
     on('reading', (reading) => reading && this.takeReading(reading, performance.now() - opened > 500));
     on('revised', (reading) => reading && this.takeReading(reading));
     on('station', (station) => this.takeStation(station));
     on('register', () => this.refetch());
     on('resync', () => this.refetch());
+  }
+
+  #place(station) {
+    const at = this.state.stations.findIndex((each) => each.name === station.name);
+    if (at < 0) this.state.stations.push(station);
+    else this.state.stations[at] = station;
+    const newest = station.last?.entry ?? 0;
+    for (const { reading } of this.heard) {
+      if (reading.station === station.name && reading.entry > newest) this.#merge(reading);
+    }
   }
 
   #merge(reading) {
@@ -113,8 +139,20 @@ export class Feed {
     this.state = state;
     // What was heard after the question was put may be missing from the answer.
     this.heard = this.heard.filter((each) => each.when >= from);
+    for (const { station, when } of this.stationsHeard.values()) {
+      if (when >= from) this.#place(station);
+    }
     for (const { reading } of this.heard) this.#merge(reading);
     this.handlers.onState(state);
+  }
+
+  /** Readings come again after the record was in trouble: see whether it is over. */
+  #seeRecord() {
+    if (!this.state?.record?.trouble || this.soon) return;
+    this.soon = setTimeout(() => {
+      this.soon = null;
+      this.refetch();
+    }, REFETCH_MS);
   }
 
   #up() {
@@ -162,7 +200,26 @@ export class Feed {
     const slept = now - this.lastTick > SLEPT_MS;
     this.lastTick = now;
     if (slept && document.visibilityState === 'visible') this.wake();
-    else if (!slept && !this.doubt && this.line.kind === 'live') this.good = new Date();
+    else if (this.line.kind === 'live' && document.visibilityState === 'visible') {
+      if (now - this.good > SILENCE_MS && !this.checking) this.#check();
+    }
+  }
+
+  /** After a silence: is the collector still there, and does it still store? */
+  async #check() {
+    this.checking = true;
+    try {
+      const health = await get('/health', AbortSignal.timeout(STATE_PATIENCE_MS)).catch((refusal) => {
+        if (refusal.status) return { trouble: true };
+        throw refusal;
+      });
+      this.good = new Date();
+      if (Boolean(health.trouble) !== Boolean(this.state?.record?.trouble)) this.refetch();
+    } catch {
+      this.#down(true);
+    } finally {
+      this.checking = false;
+    }
   }
 }
 

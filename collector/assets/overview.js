@@ -2,7 +2,7 @@
 // The choice lives in the address, so that a tablet keeps its station.
 
 import { make, refill, show } from './dom.js';
-import { stationVerdict, verdictShape } from './verdict.js';
+import { shownReading, stationVerdict, verdictShape } from './verdict.js';
 import { mainValue } from './words.js';
 
 /** The address part that chooses a station. */
@@ -38,7 +38,7 @@ export function drawOverview(container, stations, chosen, trouble) {
 
 function card(station, isChosen, trouble) {
   const verdict = stationVerdict(station, trouble);
-  const { last } = station;
+  const last = shownReading(station);
   const listening = station.link?.state === 'listening';
   const said = last ? `${mainValue(last).text} ${last.unit}, piece ${last.piece ?? '–'}` : 'no reading yet';
   return make(

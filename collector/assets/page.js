@@ -10,7 +10,7 @@ import { LineBanner } from './line.js';
 import { play, rhythmOf, switchSound } from './sound.js';
 import { post, readingPath, stationPath } from './api.js';
 import { setText, show } from './dom.js';
-import { operatorNow, readingSentence } from './words.js';
+import { clockOf, operatorNow, readingSentence } from './words.js';
 import { readingVerdict } from './verdict.js';
 
 const byId = (id) => document.getElementById(id);
@@ -19,7 +19,7 @@ const KEYS_STORE = 'overwire-keys';
 const REASONS = ['wire slipped', 'wrong piece', 'double press', 'dirty', 'other'];
 
 const deeds = {
-  tag: (change) => act(() => post(stationPath(chosen().name, 'tags'), change), takeStation),
+  tag: (change) => actOnStation(() => post(stationPath(chosen().name, 'tags'), change)),
   answer: (reading, answer) =>
     act(() => post(readingPath(reading, 'answer'), { answer, by: by() }), takeReading),
   restore: (reading) =>
@@ -61,10 +61,6 @@ function by() {
   return operatorNow(chosen()?.tags) ?? '';
 }
 
-function takeStation(station) {
-  feed.takeStation(station);
-}
-
 function takeReading(reading) {
   if (reading?.entry !== undefined) feed.takeReading(reading);
 }
@@ -89,11 +85,11 @@ function draw(state) {
 }
 
 function drawRecord(state) {
-  const { record, version } = state;
+  const { record, version, now } = state;
   const trouble = record?.trouble ? `The record is in trouble: ${record.trouble} ` : '';
   setText(
     byId('record'),
-    `${trouble}${record?.entries ?? 0} entries in the record, newest mark ${String(record?.head ?? '').slice(0, 12)}. overwire ${version ?? ''}`,
+    `${trouble}${record?.entries ?? 0} entries in the record at ${clockOf(now)}, newest mark ${String(record?.head ?? '').slice(0, 12)}. overwire ${version ?? ''}`,
   );
 }
 
@@ -128,9 +124,21 @@ function act(ask, take) {
   });
 }
 
+/** As `act`, for what is answered with the station as it is then. */
+function actOnStation(ask) {
+  let asked;
+  act(
+    () => {
+      asked = performance.now();
+      return ask();
+    },
+    (station) => feed.takeStation(station, asked),
+  );
+}
+
 function movePiece(go) {
   drawer.close();
-  act(() => post(stationPath(chosen().name, 'piece'), { go }), takeStation);
+  actOnStation(() => post(stationPath(chosen().name, 'piece'), { go }));
 }
 
 function openVoid(reading, opener) {

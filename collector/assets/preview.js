@@ -56,7 +56,7 @@ export class Preview {
       ['Usable wires', wires.min && wires.max ? `${wires.min} to ${wires.max} ${unit}` : ''],
       ['Limits from', answer.basis],
     ].filter(([, said]) => said);
-    const warnings = (answer.warnings ?? [])
+    const warnings = [answer.problem, ...(answer.warnings ?? [])]
       .map((each) => (typeof each === 'string' ? each : each?.sentence))
       .filter(Boolean);
     this.element.replaceChildren(

@@ -21,13 +21,13 @@ export function drawRecent(container, station, deeds) {
         'table',
         { class: 'recent', role: 'table' },
         make('thead', { role: 'rowgroup' }, head),
-        make('tbody', { role: 'rowgroup' }, ...readings.map((reading) => row(reading, deeds))),
+        make('tbody', { role: 'rowgroup' }, ...readings.map((reading) => row(reading, readings[0], deeds))),
       ),
     ];
   });
 }
 
-function row(reading, deeds) {
+function row(reading, newest, deeds) {
   const value = (text) => (text ? `${text} ${reading.unit}` : '–');
   const cells = [
     [clockOf(reading.at)],
@@ -38,7 +38,7 @@ function row(reading, deeds) {
     [struck(reading, value(reading.pitch_diameter))],
     [struck(reading, value(reading.over_wires))],
     [verdictCell(reading)],
-    [remarks(reading)],
+    [remarks(reading), reading === newest ? null : lateAnswers(reading, deeds)],
     [changeCell(reading, deeds)],
   ];
   return make(
@@ -78,8 +78,29 @@ function remarks(reading) {
   if (!reading.operator) said.push(flagWords('unattributed'));
   if (reading.attempt > 1) said.push(`attempt ${reading.attempt}`);
   if (reading.position) said.push(`at ${reading.position}`);
+  if (reading.was_job && reading.was_job !== reading.job) said.push(`first at job ${reading.was_job}`);
+  if (reading.moved?.reason) said.push(`changed: ${reading.moved.reason}`);
   if (reading.comment) said.push(`“${reading.comment}”`);
   return make('span', { text: [...new Set(said)].join(', ') });
+}
+
+/** A held reading that another one followed can still be answered here. */
+function lateAnswers(reading, deeds) {
+  if (!reading.held || reading.void) return null;
+  return make(
+    'span',
+    { class: 'late-answers', role: 'group', 'aria-label': `Answers for the reading of ${clockOf(reading.at)}` },
+    make('span', { text: reading.held.sentence }),
+    ...(reading.held.answers ?? []).map((each) =>
+      make('button', {
+        type: 'button',
+        class: 'small',
+        'data-key': `answer-${reading.entry}-${each.answer}`,
+        text: each.label,
+        onclick: () => deeds.answer(reading, each.answer),
+      }),
+    ),
+  );
 }
 
 function changeCell(reading, deeds) {

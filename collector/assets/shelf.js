@@ -125,9 +125,11 @@ export class Shelf {
   }
 
   #openKind(kind, from) {
-    const done = (stored, use) => {
-      this.#stored(`The ${kind.word} is stored.`);
-      if (kind.key === 'job' && use && stored?.job) this.ties.work(jobChange(stored));
+    const done = async (stored, use) => {
+      await this.#stored(`The ${kind.word} is stored.`);
+      if (kind.key !== 'job' || !use) return;
+      const job = this.ties.context().jobs().find((each) => each.job === stored?.saved);
+      if (job) this.ties.work(jobChange(job));
     };
     this.#open(kind.form(from, this.ties.context(), done, () => this.close()));
   }
@@ -146,6 +148,6 @@ export class Shelf {
     this.sheet.replaceChildren(make('p', { class: 'stored', tabindex: '-1', text: sentence }));
     this.sheet.hidden = false;
     this.sheet.firstChild.focus({ preventScroll: false });
-    this.ties.stored();
+    return this.ties.stored();
   }
 }

@@ -1,8 +1,8 @@
 // Draws one station: verdict, left to cut, reading first; the rest below.
 
 import { make, partsOf, refill, setText, show, widthInEms } from './dom.js';
-import { stationVerdict, verdictShape } from './verdict.js';
-import { flagWords, limitsWords, mainValue, operatorNow } from './words.js';
+import { isRepeat, shownReading, stationVerdict, verdictShape } from './verdict.js';
+import { flagWords, limitsWords, mainValue } from './words.js';
 import { drawConnection, drawNoise, drawPicture, drawToday } from './facts.js';
 import { drawRecent } from './recent.js';
 import { drawTags } from './tags.js';
@@ -19,10 +19,13 @@ export class StationView {
   }
 
   /** Draws the station as it is now; `state` is the whole state. */
-  draw(station, state) {
+  draw(told, state) {
+    const station = { ...told, last: shownReading(told) };
+    station.repeated = station.last !== (told.last ?? null);
     const verdict = stationVerdict(station, state.record?.trouble);
     const asks = Boolean(station.last?.held && !station.last.void);
     this.root.classList.toggle('wants', asks || station.link?.state !== 'listening');
+    this.root.classList.toggle('asks', asks);
     this.#head(station);
     this.#verdict(station, verdict);
     this.#reading(station, verdict);
@@ -31,7 +34,7 @@ export class StationView {
     this.#notes(station);
     this.#answers(station.last);
     this.#buttons(station);
-    drawConnection(this.parts.connection, station);
+    drawConnection(this.parts.connection, station, state.instruments ?? []);
     drawTags(this.parts.tags, station, state, this.deeds);
     drawRecent(this.parts.recent, station, this.deeds);
     drawToday(this.parts.today, station);
@@ -63,7 +66,10 @@ export class StationView {
       panel.style.setProperty('--line-ems', width(verdict.word).toFixed(3));
       panel.style.setProperty('--two-line-ems', twoLineWidth(verdict.word, width).toFixed(3));
     }
-    setText(left, verdict.left);
+    if (left.textContent !== verdict.left) {
+      setText(left, verdict.left);
+      left.style.setProperty('--ems', (widthInEms(verdict.left, left) * 1.02).toFixed(3));
+    }
     show(left, verdict.left !== '');
     const last = station.last;
     const apt = last && verdict.code !== 'not_stored';
@@ -126,6 +132,7 @@ export class StationView {
     const { notes, problem } = this.parts;
     const last = station.last;
     const lines = last && !last.void ? noteLines(last) : [];
+    if (station.repeated) lines.unshift('The button was pressed twice; it counts once.');
     show(notes, lines.length > 0);
     refill(notes, lines, () => lines.map((text) => make('li', { text })));
     show(problem, Boolean(station.problem));
@@ -191,7 +198,7 @@ export class StationView {
 /** The newest reading that still stands, which is the one “void last” means. */
 export function latestStanding(station) {
   const candidates = [station.last, ...(station.recent ?? [])];
-  return candidates.find((reading) => reading && !reading.void) ?? null;
+  return candidates.find((reading) => reading && !reading.void && !isRepeat(reading)) ?? null;
 }
 
 /** The width a text needs when it may be broken once. */
@@ -247,17 +254,10 @@ function nextWords(last, tags, progress) {
 }
 
 function noteLines(last) {
-  const lines = [];
-  const flags = (last.flags ?? []).filter((flag) => flag !== 'typed' && flag !== 'unattributed');
-  if (last.counted === false && !last.held) {
-    const why = flags.map(flagWords).join(', ');
-    lines.push(why ? `Not counted: ${why}.` : 'Not counted.');
-  } else if (flags.length) {
-    lines.push(`${flags.map(flagWords).join(', ')}.`);
-  }
-  if (last.typed) lines.push('Typed in by hand.');
-  if (!operatorNow({ operator: last.operator })) lines.push('Unattributed: nobody was set as operator.');
-  lines.push(...(last.notes ?? []));
+  // The collector says what each flag means; one that it says nothing of is named.
+  const lines = [...(last.notes ?? [])];
+  const flags = last.flags ?? [];
+  if (flags.length && !lines.length) lines.push(`${flags.map(flagWords).join(', ')}.`);
   if (last.comment) lines.push(`Comment: ${last.comment}`);
   return [...new Set(lines)];
 }

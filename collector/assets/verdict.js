@@ -74,12 +74,28 @@ export function readingVerdict(reading) {
   return { code, word: reading.words || WORDS[code], left: reading.left ?? '' };
 }
 
+/** Whether a reading only repeats the one before: the button was pressed twice. */
+export function isRepeat(reading) {
+  const stands = reading.counted === false && !reading.void && !reading.held;
+  return stands && (reading.flags ?? []).includes('double_press');
+}
+
+/** The reading a station is seen by: the newest, or the one it only repeats. */
+export function shownReading(station) {
+  const { last } = station;
+  if (!last || !isRepeat(last)) return last ?? null;
+  const before = (station.recent ?? []).find((each) => each.entry < last.entry && !isRepeat(each));
+  const same = before && before.text === last.text && before.unit === last.unit;
+  return same ? before : last;
+}
+
 /** What the station shows big: the record's own trouble comes before any reading. */
 export function stationVerdict(station, trouble) {
   if (trouble) return { code: 'not_stored', word: WORDS.not_stored, left: trouble };
-  if (!station.last) {
+  const shown = shownReading(station);
+  if (!shown) {
     const left = station.problem ? '' : 'Press the data button on the instrument.';
     return { code: 'nothing', word: WORDS.nothing, left };
   }
-  return readingVerdict(station.last);
+  return readingVerdict(shown);
 }

@@ -5,7 +5,12 @@ const FLAGS = {
   closed_jaws: 'jaws closed',
   empty: 'nothing between the jaws',
   out_of_window: 'far from what this job expects',
-  overdue: 'instrument overdue',
+  overdue_instrument: 'instrument overdue',
+  overdue_wires: 'wires overdue',
+  waited_in_port: 'waited in the port',
+  lead_angle: 'lead angle matters',
+  unregistered: 'instrument not registered',
+  clock_went_back: 'clock went back',
   unattributed: 'unattributed',
   typed: 'typed in',
 };

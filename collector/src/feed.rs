@@ -12,8 +12,11 @@ use crate::record::chain;
 use crate::register::Register;
 use crate::view::station::{RecordView, StationBoard};
 
-/// Batches of events that a slow page may lie behind before it is let go.
-const QUEUE: usize = 64;
+/// Messages that a slow page may lie behind before it is let go. With [`A_MESSAGE`] this bounds the queue
+/// to some 16 MB, whatever the rate.
+const QUEUE: usize = 256;
+/// Size from which a message is sent and a new one begun, bytes.
+pub const A_MESSAGE: usize = 64 * 1024;
 
 /// Formatted events of one batch.
 #[derive(Debug, Clone)]

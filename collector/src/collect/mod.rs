@@ -30,7 +30,7 @@ use rusqlite::Connection;
 use tokio::sync::oneshot;
 
 use crate::clock::{Clock, Stamp};
-use crate::feed::{Feed, Told, write_event};
+use crate::feed::{A_MESSAGE, Feed, Told, write_event};
 use crate::frame::Outcome;
 use crate::record::standing::Standing;
 use crate::record::writer::Store;
@@ -375,6 +375,9 @@ impl Collector {
             if heard {
                 let json = ReadingView::of(&standing).to_json();
                 write_event(&mut self.events, "reading", Some(head.entry), &json);
+                if self.events.len() >= A_MESSAGE {
+                    self.send_events(upto);
+                }
             }
             let station = head.station.clone();
             if let Some(bench) = self

@@ -24,7 +24,10 @@ pub const COLUMNS: &[(&str, &str)] = &[
         "local_time",
         "the same in the shop's time, for spreadsheets",
     ),
-    ("utc_offset", "the shop's offset from UTC then"),
+    (
+        "utc_offset",
+        "the shop's offset from UTC then, as UTC+01:00",
+    ),
     ("job", "job (guarded text)"),
     ("job_entry", "entry of the job's revision it was judged by"),
     ("feature", "thread on the piece (guarded text)"),
@@ -172,7 +175,8 @@ fn identity(standing: &Standing, cells: &mut Cells<'_>) {
             .strftime("%Y-%m-%d %H:%M:%S")
             .to_string(),
     );
-    cells.plain(at.get(23..).unwrap_or_default());
+    // With a word before it: a spreadsheet would take a bare `+01:00` for a sum.
+    cells.plain(&format!("UTC{}", at.get(23..).unwrap_or_default()));
 }
 
 fn name(revised: Option<&Revised>) -> Option<&str> {

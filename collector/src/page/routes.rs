@@ -137,17 +137,23 @@ async fn state(State(shared): State<Shared>) -> Response {
 
 /// The body of a request as a JSON object, within its time and size.
 async fn object(request: Request) -> Result<Map<String, Value>, Refusal> {
+    let too_large = || {
+        Refusal::new(
+            413,
+            "too-large",
+            "That is more than fits here.",
+            "At most 64 KiB are taken.",
+        )
+    };
+    let announced = request.headers().get(header::CONTENT_LENGTH);
+    let announced = announced.and_then(|length| length.to_str().ok()?.parse::<u64>().ok());
+    if announced.is_some_and(|length| length > LARGEST_BODY as u64) {
+        return Err(too_large());
+    }
     let body = axum::body::to_bytes(request.into_body(), LARGEST_BODY);
     let bytes = match tokio::time::timeout(BODY_TIME, body).await {
         Ok(Ok(bytes)) => bytes,
-        Ok(Err(_)) => {
-            return Err(Refusal::new(
-                413,
-                "too-large",
-                "That is more than fits here.",
-                "At most 64 KiB are taken.",
-            ));
-        }
+        Ok(Err(_)) => return Err(too_large()),
         Err(_) => {
             return Err(Refusal::new(
                 408,
