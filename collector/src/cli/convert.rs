@@ -7,6 +7,7 @@
 use std::io::{BufRead as _, Write as _};
 use std::process::ExitCode;
 
+use overwire_core::decimal::format_to;
 use overwire_core::helix::{self, Seated};
 use overwire_core::judge::{Judge, Purpose, Verdict};
 use overwire_core::seat::{self, WireRange};
@@ -388,12 +389,21 @@ fn wire_range(question: &Question, seated: Option<&Seated>) -> WireRange {
     seat::wire_range(&question.geometry, zone.0, zone.1)
 }
 
+/// The usable wires in words, rounded inwards so that every size named is usable.
 fn range_sentence(range: &WireRange, unit: Unit) -> String {
-    let text = |length: Length| length.to_text(unit, if unit == Unit::Inch { 5 } else { 4 });
-    match (range.min, range.max) {
-        (Some(min), Some(max)) => format!("Usable wires are from {} to {}.", text(min), text(max)),
-        (None, Some(max)) => format!("Usable wires are up to {}.", text(max)),
-        (Some(min), None) => format!("Usable wires are from {}.", text(min)),
+    let places = if unit == Unit::Inch { 5 } else { 4 };
+    let scale = 10f64.powi(places);
+    let text = |steps: f64| format!("{} {unit}", format_to(steps / scale, places as u8));
+    let min = range
+        .min
+        .map(|min| text((min.in_unit(unit) * scale).ceil()));
+    let max = range
+        .max
+        .map(|max| text((max.in_unit(unit) * scale).floor()));
+    match (min, max) {
+        (Some(min), Some(max)) => format!("Usable wires are from {min} to {max}."),
+        (None, Some(max)) => format!("Usable wires are up to {max}."),
+        (Some(min), None) => format!("Usable wires are from {min}."),
         (None, None) => "Without a major diameter the usable wires cannot be told.".to_owned(),
     }
 }
