@@ -132,7 +132,7 @@ export class StationView {
     const { notes, problem } = this.parts;
     const last = station.last;
     const lines = last && !last.void ? noteLines(last) : [];
-    if (station.repeated) lines.unshift('The button was pressed twice; it counts once.');
+    if (station.repeated) lines.unshift('Pressed twice; counts once.');
     show(notes, lines.length > 0);
     refill(notes, lines, () => lines.map((text) => make('li', { text })));
     show(problem, Boolean(station.problem));

@@ -1,4 +1,55 @@
-// What the page's tests measure in the browser.
+// What the page's tests measure in the browser, and the gate its traffic goes through.
+
+import http from 'node:http';
+
+/**
+ * A proxy for the browser that lets nothing through but requests to one address.
+ * `turnedAway` lists what asked for another; `mode` is `open`, `frozen` (connections
+ * stay, nothing passes any more) or `cut` (connections end).
+ */
+export async function gateTo(address) {
+  const { host } = new URL(address);
+  const gate = { mode: 'open', turnedAway: [] };
+  const passing = new Set();
+  const server = http.createServer((question, answer) => {
+    const wanted = new URL(question.url);
+    if (wanted.host !== host) {
+      gate.turnedAway.push(wanted.host);
+      return answer.writeHead(403).end();
+    }
+    if (gate.mode === 'frozen') return undefined;
+    if (gate.mode === 'cut') return question.socket.destroy();
+    const { method, headers } = question;
+    const onward = http.request(wanted, { method, headers }, (reply) => {
+      answer.writeHead(reply.statusCode, reply.headers);
+      reply.on('data', (piece) => gate.mode !== 'frozen' && answer.write(piece));
+      reply.on('end', () => gate.mode !== 'frozen' && answer.end());
+      reply.on('error', () => answer.destroy());
+    });
+    onward.on('error', () => answer.destroy());
+    passing.add(answer);
+    answer.on('close', () => {
+      passing.delete(answer);
+      onward.destroy();
+    });
+    return question.pipe(onward);
+  });
+  server.on('connect', (question, socket) => {
+    gate.turnedAway.push(question.url);
+    socket.destroy();
+  });
+  await new Promise((ready) => server.listen(0, '127.0.0.1', ready));
+  gate.address = `http://127.0.0.1:${server.address().port}`;
+  gate.cut = () => {
+    gate.mode = 'cut';
+    for (const answer of passing) answer.destroy();
+  };
+  gate.close = () => {
+    server.closeAllConnections();
+    server.close();
+  };
+  return gate;
+}
 
 /** The height of the digits' ink, in CSS pixels. */
 export function inkHeight(page, selector) {

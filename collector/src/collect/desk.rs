@@ -7,14 +7,13 @@ use overwire_core::judge::Purpose;
 use overwire_core::units::Unit;
 use serde::Serialize;
 
-use super::command::{Answer, Ask, HeldForm, Refusal, RetagForm, SayForm, Saying, TypedForm};
+use super::command::{Answer, Ask, Refusal, SayForm, Saying, TypedForm};
 use super::{Collector, RecordMemory};
 use crate::feed::write_event;
-use crate::record::standing::{Restated, Standing};
-use crate::record::{Change, Flags, Held, Judged, Kind, Revised, StampedTags, reader};
-use crate::register::Prepared;
+use crate::record::standing::Standing;
+use crate::record::{Change, Kind, reader};
 use crate::register::forms::Refusals;
-use crate::station::{Arrival, LeftOff, NEVER_COUNTED, Remembered, TagsForm, judging, new_head};
+use crate::station::{Arrival, LeftOff, Remembered, TagsForm, new_head};
 use crate::view::ReadingView;
 
 const LONGEST_REMARK: usize = 500;
@@ -166,11 +165,11 @@ impl Collector {
         ))
     }
 
-    fn standing(&self, entry: i64) -> Result<Standing, Refusal> {
+    pub(super) fn standing(&self, entry: i64) -> Result<Standing, Refusal> {
         reader::standing(&self.look, entry)?.ok_or_else(|| Refusal::missing("reading", entry))
     }
 
-    fn say(&mut self, entry: i64, what: Saying, form: &SayForm) -> Answer {
+    pub(super) fn say(&mut self, entry: i64, what: Saying, form: &SayForm) -> Answer {
         let before = self.standing(entry)?;
         let text = if form.reason.is_empty() {
             &form.text
@@ -203,183 +202,8 @@ impl Collector {
         self.change_reading(before, kind, text, &form.by, String::new())
     }
 
-    fn retag(&mut self, entry: i64, form: &RetagForm) -> Answer {
-        let before = self.standing(entry)?;
-        check_remark(&form.reason, true)?;
-        let (tags, prepared) = self.retagged(&before, form)?;
-        let reading = &before.reading;
-        let unit = match form.unit.as_deref() {
-            None => unit_of(reading.unit),
-            Some(text) => Unit::parse(text).map_err(|_| field("unit", "Say mm or in."))?,
-        };
-        let judged = judged_anew(&before, unit, &tags, prepared.as_ref())?;
-        let body =
-            serde_json::to_string(&Restated::of(&tags, unit.as_str(), &judged)).unwrap_or_default();
-        self.change_reading(before, Kind::Retag, &form.reason, &form.by, body)
-    }
-
-    /// The tags a re-tag asks for, with what they are judged by.
-    fn retagged(
-        &self,
-        before: &Standing,
-        form: &RetagForm,
-    ) -> Result<(StampedTags, Option<Prepared>), Refusal> {
-        let mut tags = (*before.reading.tags).clone();
-        let text = |text: &Option<String>| text.as_deref().filter(|t| !t.is_empty()).map(Arc::from);
-        let own_job = tags.job.as_ref().map(|job| job.name.to_string());
-        let job = form.job.clone().or(own_job).filter(|job| !job.is_empty());
-        let moves = form.job.is_some() || form.feature.is_some();
-        let feature = if moves {
-            form.feature.clone()
-        } else {
-            tags.feature.as_deref().map(str::to_owned)
-        };
-        let own_wires = tags.wire_set.as_ref().map(|set| set.name.to_string());
-        let default_wires = job.as_ref().and_then(|job| {
-            let features = &self.register.jobs.get(job)?.form.features;
-            let chosen = match &feature {
-                Some(name) => features.iter().find(|f| f.name == *name),
-                None => features.first(),
-            };
-            chosen?.wire_set.clone()
-        });
-        let wire_set = form
-            .wire_set
-            .clone()
-            .or(if moves { default_wires } else { None })
-            .or(own_wires)
-            .filter(|set| !set.is_empty());
-        if let Some(set) = form.wire_set.as_ref().filter(|set| !set.is_empty())
-            && !self.register.wire_sets.contains_key(set)
-        {
-            return Err(field("wire_set", &format!("There is no wire set `{set}`.")));
-        }
-        let prepared = match &job {
-            None => None,
-            Some(job) => Some(
-                self.register
-                    .prepare(job, feature.as_deref(), wire_set.as_deref())
-                    .ok_or_else(|| {
-                        field("job", &format!("There is no job `{job}` with that thread."))
-                    })?,
-            ),
-        };
-        tags.job = prepared.as_ref().map(|prepared| prepared.job.clone());
-        tags.feature = prepared.as_ref().map(|prepared| prepared.feature.clone());
-        tags.wire_set = match &prepared {
-            Some(prepared) => prepared.wire_set.clone(),
-            None => wire_set.and_then(|name| {
-                let set = self.register.wire_sets.get(&name)?;
-                Some(Revised {
-                    name: name.as_str().into(),
-                    entry: set.newest.entry,
-                })
-            }),
-        };
-        if let Some(piece) = form.piece {
-            if !(1..=1_000_000).contains(&piece) {
-                return Err(field("piece", "Say a piece number from 1 to 1000000."));
-            }
-            tags.piece = piece;
-        }
-        if let Some(method) = &form.method {
-            tags.method = method.as_str().into();
-        }
-        if form.position.is_some() {
-            tags.position = text(&form.position);
-        }
-        if form.operator.is_some() {
-            tags.operator = text(&form.operator);
-        }
-        if let Some(purpose) = &form.purpose {
-            tags.purpose = Purpose::parse(purpose)
-                .ok_or_else(|| field("purpose", "Say cutting, inspecting or zero."))?
-                .code();
-        }
-        Ok((tags, prepared))
-    }
-
-    fn answer_held(&mut self, entry: i64, form: &HeldForm) -> Answer {
-        let before = self.standing(entry)?;
-        let Some(held) = before.reading.judged.held.clone() else {
-            return Err(Refusal::new(
-                409,
-                "not-held",
-                "This reading does not wait for an answer.",
-                "Look at the page again; somebody may have answered.",
-            ));
-        };
-        let by = form.by.clone();
-        match (form.answer.as_str(), held) {
-            ("keep", _) => self.keep(before, &by),
-            ("void", _) => {
-                let reason = "not taken for a measurement".to_owned();
-                self.say(
-                    entry,
-                    Saying::Void,
-                    &SayForm {
-                        reason,
-                        by,
-                        ..SayForm::default()
-                    },
-                )
-            }
-            ("other_unit", Held::Unit) => {
-                let unit = if before.reading.unit == "in" {
-                    "mm"
-                } else {
-                    "in"
-                };
-                let reason = format!("it was in {unit}");
-                let unit = Some(unit.to_owned());
-                self.retag(
-                    entry,
-                    &RetagForm {
-                        unit,
-                        reason,
-                        by,
-                        ..RetagForm::default()
-                    },
-                )
-            }
-            ("other_job", Held::Job(job, feature)) => {
-                let reason = format!("it is {job}, {feature}");
-                let (job, feature) = (Some(job.to_string()), Some(feature.to_string()));
-                self.retag(
-                    entry,
-                    &RetagForm {
-                        job,
-                        feature,
-                        reason,
-                        by,
-                        ..RetagForm::default()
-                    },
-                )
-            }
-            _ => Err(field(
-                "answer",
-                "Say keep or void, or what the reading was held for.",
-            )),
-        }
-    }
-
-    /// Takes a held reading as it stands.
-    fn keep(&mut self, before: Standing, by: &str) -> Answer {
-        let tags = (*before.reading.tags).clone();
-        let prepared = tags.job.as_ref().and_then(|job| {
-            let wires = tags.wire_set.as_ref().map(|set| &*set.name);
-            self.register
-                .prepare(&job.name, tags.feature.as_deref(), wires)
-        });
-        let unit = unit_of(before.reading.unit);
-        let judged = judged_anew(&before, unit, &tags, prepared.as_ref())?;
-        let body = serde_json::to_string(&Restated::of(&tags, before.reading.unit, &judged))
-            .unwrap_or_default();
-        self.change_reading(before, Kind::Keep, "kept as it is", by, body)
-    }
-
     /// Keeps a change of a reading, then tells how the reading stands now.
-    fn change_reading(
+    pub(super) fn change_reading(
         &mut self,
         before: Standing,
         kind: Kind,
@@ -499,17 +323,13 @@ impl Collector {
     }
 }
 
-fn field(name: &str, sentence: &str) -> Refusal {
+pub(super) fn field(name: &str, sentence: &str) -> Refusal {
     let mut refusals = Refusals::default();
     refusals.note(name, sentence);
     refusals.into()
 }
 
-fn unit_of(text: &str) -> Unit {
-    crate::view::unit_of(text)
-}
-
-fn check_remark(text: &str, needed: bool) -> Result<(), Refusal> {
+pub(super) fn check_remark(text: &str, needed: bool) -> Result<(), Refusal> {
     if needed && text.trim().is_empty() {
         return Err(field("reason", "Say why, in a word or two."));
     }
@@ -517,27 +337,4 @@ fn check_remark(text: &str, needed: bool) -> Result<(), Refusal> {
         return Err(field("reason", "At most 500 characters fit here."));
     }
     Ok(())
-}
-
-/// The judgement of a reading under other tags or in another unit. What was no measurement stays none.
-fn judged_anew(
-    before: &Standing,
-    unit: Unit,
-    tags: &StampedTags,
-    prepared: Option<&Prepared>,
-) -> Result<Judged, Refusal> {
-    let number = Decimal::parse(&before.reading.text)
-        .map_err(|error| field("text", &format!("{error}.")))?;
-    let over_wires = number
-        .length(unit)
-        .map_err(|error| field("unit", &format!("{error}.")))?;
-    let purpose = Purpose::parse(tags.purpose).unwrap_or(Purpose::Inspecting);
-    let mut judged = judging::judge(prepared, over_wires, purpose);
-    let mut kept = before.reading.judged.flags;
-    kept.clear(Flags::LEAD_ANGLE | Flags::EMPTY | Flags::OUT_OF_WINDOW);
-    judged.flags = judged.flags | kept;
-    if judged.flags.any(NEVER_COUNTED) {
-        judged.counted = false;
-    }
-    Ok(judged)
 }

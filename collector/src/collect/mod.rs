@@ -19,6 +19,7 @@ mod bench;
 pub mod command;
 mod desk;
 mod restore;
+mod retag;
 
 use std::io;
 use std::sync::Arc;

@@ -1,0 +1,249 @@
+//! Putting a reading elsewhere: a re-tag, or the answer to one that was held. The entry as made stays; what
+//! is added says what holds from now on, and is judged anew.
+
+use std::sync::Arc;
+
+use overwire_core::decimal::Decimal;
+use overwire_core::judge::Purpose;
+use overwire_core::units::Unit;
+
+use super::Collector;
+use super::command::{Answer, HeldForm, Refusal, RetagForm, SayForm, Saying};
+use super::desk::{check_remark, field};
+use crate::record::standing::{Restated, Standing};
+use crate::record::{Flags, Held, Judged, Kind, Revised, StampedTags};
+use crate::register::Prepared;
+use crate::station::{NEVER_COUNTED, judging};
+use crate::view::unit_of;
+
+/// The thread a reading is to belong to.
+struct Wanted {
+    job: Option<String>,
+    feature: Option<String>,
+    wire_set: Option<String>,
+}
+
+impl Collector {
+    pub(super) fn retag(&mut self, entry: i64, form: &RetagForm) -> Answer {
+        let before = self.standing(entry)?;
+        check_remark(&form.reason, true)?;
+        let wanted = self.wanted(&before.reading.tags, form)?;
+        let prepared = self.prepared_for(&wanted)?;
+        let mut tags = (*before.reading.tags).clone();
+        self.move_to(&mut tags, &wanted, prepared.as_ref());
+        set_words(&mut tags, form)?;
+        let unit = match form.unit.as_deref() {
+            None => unit_of(before.reading.unit),
+            Some(text) => Unit::parse(text).map_err(|_| field("unit", "Say mm or in."))?,
+        };
+        let body = restated(&before, unit, &tags, prepared.as_ref())?;
+        self.change_reading(before, Kind::Retag, &form.reason, &form.by, body)
+    }
+
+    /// Job, feature and wire set that a re-tag asks for; what it leaves out stays, and a job that is named
+    /// brings the wire set of its feature.
+    fn wanted(&self, tags: &StampedTags, form: &RetagForm) -> Result<Wanted, Refusal> {
+        let own = |revised: &Option<Revised>| revised.as_ref().map(|r| r.name.to_string());
+        let moves = form.job.is_some() || form.feature.is_some();
+        let job = form
+            .job
+            .clone()
+            .or_else(|| own(&tags.job))
+            .filter(|job| !job.is_empty());
+        let feature = match moves {
+            true => form.feature.clone(),
+            false => tags.feature.as_deref().map(str::to_owned),
+        };
+        if let Some(set) = form.wire_set.as_ref().filter(|set| !set.is_empty())
+            && !self.register.wire_sets.contains_key(set)
+        {
+            return Err(field("wire_set", &format!("There is no wire set `{set}`.")));
+        }
+        let of_feature = || self.wire_set_of(job.as_deref()?, feature.as_deref());
+        let wire_set = match &form.wire_set {
+            Some(set) => Some(set.clone()).filter(|set| !set.is_empty()),
+            None if moves => of_feature().or_else(|| own(&tags.wire_set)),
+            None => own(&tags.wire_set),
+        };
+        Ok(Wanted {
+            job,
+            feature,
+            wire_set,
+        })
+    }
+
+    fn wire_set_of(&self, job: &str, feature: Option<&str>) -> Option<String> {
+        let features = &self.register.jobs.get(job)?.form.features;
+        let chosen = match feature {
+            Some(name) => features.iter().find(|feature| feature.name == name),
+            None => features.first(),
+        };
+        chosen?.wire_set.clone()
+    }
+
+    fn prepared_for(&self, wanted: &Wanted) -> Result<Option<Prepared>, Refusal> {
+        let Some(job) = &wanted.job else {
+            return Ok(None);
+        };
+        let prepared =
+            self.register
+                .prepare(job, wanted.feature.as_deref(), wanted.wire_set.as_deref());
+        match prepared {
+            Some(prepared) => Ok(Some(prepared)),
+            None => Err(field(
+                "job",
+                &format!("There is no job `{job}` with that thread."),
+            )),
+        }
+    }
+
+    fn move_to(&self, tags: &mut StampedTags, wanted: &Wanted, prepared: Option<&Prepared>) {
+        tags.job = prepared.map(|prepared| prepared.job.clone());
+        tags.feature = prepared.map(|prepared| prepared.feature.clone());
+        tags.wire_set = wanted.wire_set.as_ref().and_then(|name| {
+            let set = self.register.wire_sets.get(name)?;
+            Some(Revised {
+                name: name.as_str().into(),
+                entry: set.newest.entry,
+            })
+        });
+    }
+
+    pub(super) fn answer_held(&mut self, entry: i64, form: &HeldForm) -> Answer {
+        let before = self.standing(entry)?;
+        let Some(held) = before.reading.judged.held.clone() else {
+            return Err(Refusal::new(
+                409,
+                "not-held",
+                "This reading does not wait for an answer.",
+                "Look at the page again; somebody may have answered.",
+            ));
+        };
+        let by = form.by.clone();
+        match (form.answer.as_str(), held) {
+            ("keep", _) => self.keep(before, &by),
+            ("void", _) => {
+                let reason = "not taken for a measurement".to_owned();
+                self.say(
+                    entry,
+                    Saying::Void,
+                    &SayForm {
+                        reason,
+                        by,
+                        ..SayForm::default()
+                    },
+                )
+            }
+            ("other_unit", Held::Unit) => {
+                let unit = if before.reading.unit == "in" {
+                    "mm"
+                } else {
+                    "in"
+                };
+                let reason = format!("it was in {unit}");
+                let unit = Some(unit.to_owned());
+                self.retag(
+                    entry,
+                    &RetagForm {
+                        unit,
+                        reason,
+                        by,
+                        ..RetagForm::default()
+                    },
+                )
+            }
+            ("other_job", Held::Job(job, feature)) => {
+                let reason = format!("it is {job}, {feature}");
+                let (job, feature) = (Some(job.to_string()), Some(feature.to_string()));
+                self.retag(
+                    entry,
+                    &RetagForm {
+                        job,
+                        feature,
+                        reason,
+                        by,
+                        ..RetagForm::default()
+                    },
+                )
+            }
+            _ => Err(field(
+                "answer",
+                "Say keep or void, or what the reading was held for.",
+            )),
+        }
+    }
+
+    /// Takes a held reading as it stands.
+    fn keep(&mut self, before: Standing, by: &str) -> Answer {
+        let tags = (*before.reading.tags).clone();
+        let prepared = tags.job.as_ref().and_then(|job| {
+            let wires = tags.wire_set.as_ref().map(|set| &*set.name);
+            self.register
+                .prepare(&job.name, tags.feature.as_deref(), wires)
+        });
+        let unit = unit_of(before.reading.unit);
+        let body = restated(&before, unit, &tags, prepared.as_ref())?;
+        self.change_reading(before, Kind::Keep, "kept as it is", by, body)
+    }
+}
+
+/// Sets the words that a re-tag names.
+fn set_words(tags: &mut StampedTags, form: &RetagForm) -> Result<(), Refusal> {
+    let text = |text: &Option<String>| text.as_deref().filter(|t| !t.is_empty()).map(Arc::from);
+    if let Some(piece) = form.piece {
+        if !(1..=1_000_000).contains(&piece) {
+            return Err(field("piece", "Say a piece number from 1 to 1000000."));
+        }
+        tags.piece = piece;
+    }
+    if let Some(method) = &form.method {
+        tags.method = method.as_str().into();
+    }
+    if form.position.is_some() {
+        tags.position = text(&form.position);
+    }
+    if form.operator.is_some() {
+        tags.operator = text(&form.operator);
+    }
+    if let Some(purpose) = &form.purpose {
+        let purpose = Purpose::parse(purpose);
+        tags.purpose = purpose
+            .ok_or_else(|| field("purpose", "Say cutting, inspecting or zero."))?
+            .code();
+    }
+    Ok(())
+}
+
+/// Tags, unit and judgement from now on, as the body of the change.
+fn restated(
+    before: &Standing,
+    unit: Unit,
+    tags: &StampedTags,
+    prepared: Option<&Prepared>,
+) -> Result<String, Refusal> {
+    let judged = judged_anew(before, unit, tags, prepared)?;
+    Ok(serde_json::to_string(&Restated::of(tags, unit.as_str(), &judged)).unwrap_or_default())
+}
+
+/// The judgement of a reading under other tags or in another unit. What was no measurement stays none.
+fn judged_anew(
+    before: &Standing,
+    unit: Unit,
+    tags: &StampedTags,
+    prepared: Option<&Prepared>,
+) -> Result<Judged, Refusal> {
+    let number = Decimal::parse(&before.reading.text)
+        .map_err(|error| field("text", &format!("{error}.")))?;
+    let over_wires = number
+        .length(unit)
+        .map_err(|error| field("unit", &format!("{error}.")))?;
+    let purpose = Purpose::parse(tags.purpose).unwrap_or(Purpose::Inspecting);
+    let mut judged = judging::judge(prepared, over_wires, purpose);
+    let mut kept = before.reading.judged.flags;
+    kept.clear(Flags::LEAD_ANGLE | Flags::EMPTY | Flags::OUT_OF_WINDOW);
+    judged.flags = judged.flags | kept;
+    if judged.flags.any(NEVER_COUNTED) {
+        judged.counted = false;
+    }
+    Ok(judged)
+}
