@@ -19,10 +19,15 @@ export function makeSvg(tag, attributes = {}, ...children) {
   return element;
 }
 
+/** Text without the marks that turn the direction of what stands beside it; each leaves a visible trace. */
+export function plain(text) {
+  return String(text ?? '').replace(/[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]/g, '\ufffd');
+}
+
 function apply(element, properties) {
   for (const [name, value] of Object.entries(properties)) {
     if (value === null || value === undefined || value === false) continue;
-    if (name === 'text') element.textContent = value;
+    if (name === 'text') element.textContent = plain(value);
     else if (name.startsWith('on')) element.addEventListener(name.slice(2), value);
     else element.setAttribute(name, value === true ? '' : value);
   }
@@ -30,7 +35,7 @@ function apply(element, properties) {
 
 /** Sets text only when it differs, so that nothing is announced or selected anew. */
 export function setText(element, text) {
-  const wanted = text ?? '';
+  const wanted = plain(text);
   if (element.textContent !== wanted) element.textContent = wanted;
 }
 

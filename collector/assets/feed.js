@@ -13,6 +13,7 @@ const GRACE_MS = 1200;
 const POLL_MS = 2000;
 const TICK_MS = 1000;
 const SILENCE_MS = 8000;
+const STUCK_MS = 6000;
 const REFETCH_MS = 1000;
 const SLEPT_MS = 10000;
 const RECENT = 10;
@@ -90,6 +91,7 @@ export class Feed {
     this.source?.close();
     const source = new EventSource('/events');
     this.source = source;
+    this.openedAt = performance.now();
     let opened = Infinity;
     source.onopen = () => {
       opened = performance.now();
@@ -175,7 +177,8 @@ export class Feed {
 
   #poll() {
     if (this.source?.readyState === EventSource.OPEN) return;
-    if (this.source?.readyState === EventSource.CLOSED) this.#open();
+    const stuck = performance.now() - this.openedAt > STUCK_MS;
+    if (stuck || this.source?.readyState === EventSource.CLOSED) this.#open();
     this.refetch();
   }
 

@@ -393,10 +393,9 @@ describe('hands', () => {
     withPage({}, async (page) => {
       const [station] = (await stateOf(page)).stations;
       const size = freshSize(station);
-      const [otherUnit, text] =
-        station.thread.unit === 'in' ? ['mm', size] : ['in', size];
+      const otherUnit = station.thread.unit === 'in' ? 'mm' : 'in';
       // The digits of one unit under the name of the other: the collector asks for the unit.
-      const { body } = await posted(page, ...readingTo(station, text, otherUnit));
+      const { body } = await posted(page, ...readingTo(station, size, otherUnit));
       assert.equal(body.held.reason, 'unit');
       await page.waitForSelector('.answers-buttons button');
       assert.equal(await page.getAttribute('[data-part="verdict"]', 'data-verdict'), 'held');
@@ -430,7 +429,6 @@ describe('hands', () => {
       const [station] = (await stateOf(page)).stations;
       const size = freshSize(station);
       const first = await posted(page, ...readingTo(station, size));
-      await page.evaluate(() => undefined);
       const repeat = structuredClone(first.body);
       Object.assign(repeat, { entry: first.body.entry + 1, counted: false, flags: ['double_press'] });
       await changeState(page, ({ stations }) => {
@@ -574,12 +572,12 @@ describe('forms', () => {
 describe('truth', () => {
   test('nothing outside is asked for, nor could be', () =>
     withPage({}, async (page, seen) => {
-      assert.deepEqual(gate.turnedAway, []);
       // 192.0.2.0/24 is nobody's (RFC 5737).
       const outside = await page.context().newPage();
       const reply = await outside.goto('http://192.0.2.1/').catch(() => null);
       assert.ok(reply === null || reply.status() === 403);
-      assert.deepEqual(gate.turnedAway.splice(0), ['192.0.2.1']);
+      assert.ok(gate.turnedAway.includes('192.0.2.1'));
+      assert.deepEqual([...seen.hosts], [new URL(URL_OF_PAGE).host]);
       assert.deepEqual(seen.complaints, []);
     }));
 
@@ -643,6 +641,12 @@ describe('truth', () => {
       assert.equal(await page.evaluate(() => window.ran), undefined);
       assert.equal(await page.locator('body script, img:not([data-part])').count(), 0);
       assert.deepEqual(await overflowing(page), []);
+      // Marks that turn the direction would let a tag rewrite what stands beside it.
+      await posted(page, path, { position: 'end \u202eetisoppo' });
+      await page.waitForFunction(() =>
+        document.querySelector('[data-tag="position"] strong').textContent.startsWith('end'),
+      );
+      assert.doesNotMatch(await page.textContent('body'), /[\u202a-\u202e\u2066-\u2069]/);
       await posted(page, path, { position: null });
       await posted(page, `/api/readings/${body.entry}/void`, { reason: 'other', by: '' });
     }));
@@ -769,10 +773,9 @@ describe('truth', () => {
         await page.waitForSelector('#line-banner[data-line="lost"]', { timeout: 16000 });
         assert.match(await page.textContent('#line-alert'), /^OLD: nothing heard since/);
       } finally {
-        gate.cut();
         gate.mode = 'open';
       }
-      await page.waitForSelector('#line-banner', { state: 'hidden', timeout: 8000 });
+      await page.waitForSelector('#line-banner', { state: 'hidden', timeout: 15000 });
     }));
 
   test('a page that wakes shows within two seconds what happened meanwhile', () => {

@@ -24,53 +24,6 @@ fn said(bytes: &[u8]) -> String {
     String::from_utf8(bytes.to_vec()).expect("UTF-8")
 }
 
-/// Five mistakes of different kinds, by the line and the key at which each is told.
-const MISTAKES: &str = r#"version = 1
-[page]
-listen = "0.0.0.0:7070"
-[[station]]
-name = "lathe 1"
-prot = "/dev/ttyS0"
-profile = "decmal-line"
-instrument = "MIC-07"
-unit = "inch?"
-"#;
-const TOLD_AT: [(u64, &str); 6] = [
-    (3, "listen"),
-    (4, "port"),
-    (5, "name"),
-    (6, "prot"),
-    (7, "profile"),
-    (9, "unit"),
-];
-
-#[test]
-fn check_tells_every_mistake_at_once() {
-    let folder = Folder::new("cli-check");
-    let file = folder.join("overwire.toml");
-    std::fs::write(&file, MISTAKES).expect("settings written");
-    let plain = overwire(&["check", "--settings", text(&file)]);
-    let told = said(&plain.stderr);
-    assert_eq!(plain.status.code(), Some(1), "{told}");
-    for (line, key) in TOLD_AT {
-        let named = told
-            .lines()
-            .any(|told| told.contains(&format!("line {line},")) && told.contains(key));
-        assert!(named, "line {line}, {key}: {told}");
-    }
-    let as_json = overwire(&["check", "--json", "--settings", text(&file)]);
-    assert_eq!(as_json.status.code(), Some(1));
-    let found: Value = serde_json::from_slice(&as_json.stdout).expect("one JSON object");
-    assert_eq!(found["sound"], false);
-    let lines: Vec<u64> = found["problems"]
-        .as_array()
-        .expect("problems")
-        .iter()
-        .filter_map(|problem| problem["line"].as_u64())
-        .collect();
-    assert_eq!(lines, TOLD_AT.map(|(line, _)| line), "{found}");
-}
-
 #[test]
 fn check_accepts_what_is_sound_and_says_when_there_is_no_file() {
     let folder = Folder::new("cli-sound");

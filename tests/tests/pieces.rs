@@ -230,3 +230,18 @@ fn a_void_in_another_job_moves_nobody() {
     assert_eq!(batch.at(), (2, 0));
     assert_eq!(batch.pieces(&GOOD[..1]), [2]);
 }
+
+/// Re-tagging an old reading to the piece that was just left is about that reading alone.
+#[test]
+fn a_reading_moved_to_the_piece_before_moves_nobody() {
+    let batch = Batch::new("pieces-before", 1);
+    let first = batch.measure(GOOD[0]);
+    assert_eq!(batch.pieces(&GOOD[1..2]), [2]);
+    batch
+        .daemon
+        .done("/api/stations/s0/piece", &json!({"go":"next"}));
+    assert_eq!(batch.at(), (4, 0));
+    let form = json!({"piece":3,"reason":"mixed up","by":"AK"});
+    batch.say(&first, "retag", &form);
+    assert_eq!(batch.at(), (4, 0));
+}

@@ -11,7 +11,7 @@ use super::command::{Answer, Ask, Refusal, SayForm, Saying, TypedForm};
 use super::{Collector, RecordMemory};
 use crate::feed::write_event;
 use crate::record::standing::Standing;
-use crate::record::{Change, Kind, reader};
+use crate::record::{Change, Kind, StampedTags, reader};
 use crate::register::forms::Refusals;
 use crate::station::{Arrival, LeftOff, Remembered, TagsForm, new_head};
 use crate::view::ReadingView;
@@ -263,9 +263,15 @@ impl Collector {
             counted: here,
         };
         let moved = &after.reading.tags;
-        let just_left = moved.piece + 1 == tags.piece
+        // Answered in another unit it is still of its piece; moved elsewhere it is not.
+        let is_at_home = is_of(moved, job, feature, moved.piece)
+            && after
+                .before
+                .as_ref()
+                .is_none_or(|b| is_of(&b.tags, job, feature, moved.piece));
+        let just_left = is_at_home
+            && moved.piece + 1 == tags.piece
             && here == 0
-            && after.before.is_none()
             && memory.attempts(Some(job), Some(feature), tags.piece) < tags.attempt;
         if just_left {
             let there = counted(moved.piece, moved.attempt)?;
@@ -321,6 +327,13 @@ impl Collector {
         self.send_event("register", "{}");
         Ok(serde_json::json!({ "saved": name }).to_string())
     }
+}
+
+/// Whether a reading with these tags is of a piece of a job's feature.
+fn is_of(tags: &StampedTags, job: &str, feature: &str, piece: i64) -> bool {
+    tags.job.as_ref().is_some_and(|own| *own.name == *job)
+        && tags.feature.as_deref() == Some(feature)
+        && tags.piece == piece
 }
 
 pub(super) fn field(name: &str, sentence: &str) -> Refusal {

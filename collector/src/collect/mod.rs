@@ -164,6 +164,9 @@ impl Collector {
             events: Vec::new(),
         };
         collector.restore()?;
+        // Look at every port once before anybody is told that the page is there.
+        collector.open_due();
+        collector.put_up_stations();
         Ok((collector, Desk { commands, waker }))
     }
 

@@ -1,0 +1,96 @@
+//! Ports that this user may not open, and ports that another program has claimed, told apart without a
+//! serial adapter. Root may open everything, so a test that runs as root has the daemon run as another user.
+
+use std::os::unix::fs::PermissionsExt as _;
+use std::path::{Path, PathBuf};
+
+use overwire_tests::daemon::{program, settings};
+use overwire_tests::{Daemon, Folder, Line, until};
+
+/// Kernel's number of the user `nobody` on Debian.
+const NOBODY: &str = "65534";
+
+fn allow(path: &Path, mode: u32) {
+    std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).expect("chmod");
+}
+
+/// The daemon as a program that runs without root's rights.
+fn without_rights(folder: &Folder) -> PathBuf {
+    let built = program("overwire", "overwire");
+    if !rustix::process::geteuid().is_root() {
+        return built;
+    }
+    // A copy, since the folder of builds may be closed to others.
+    let copy = folder.join("overwire");
+    std::fs::copy(built, &copy).expect("a copy of the program");
+    allow(&copy, 0o755);
+    let script = folder.join("as_nobody");
+    let text = format!(
+        "#!/bin/sh\nexec setpriv --reuid {NOBODY} --regid {NOBODY} --clear-groups \"{}\" \"$@\"\n",
+        copy.display()
+    );
+    std::fs::write(&script, text).expect("a script");
+    allow(&script, 0o755);
+    allow(&folder.join(""), 0o777);
+    script
+}
+
+fn link(daemon: &Daemon) -> (String, String, String) {
+    let link = daemon.station("s0")["link"].clone();
+    let text = |name: &str| link[name].as_str().unwrap_or_default().to_owned();
+    (text("state"), text("sentence"), text("hint"))
+}
+
+#[test]
+fn a_port_that_may_not_be_opened_names_the_group_that_may() {
+    let folder = Folder::new("denied");
+    let line = Line::plugged_in(&folder.join("tty0"));
+    let node = std::fs::canonicalize(folder.join("tty0")).expect("the line's node");
+    allow(&node, 0o000);
+    let settings = settings(&folder, 1, "");
+    let daemon = Daemon::start_program(&without_rights(&folder), &settings);
+    until("it is told", || link(&daemon).0 == "no_permission");
+    let (_, sentence, hint) = link(&daemon);
+    let group = std::process::Command::new("stat")
+        .args(["-c", "%G"])
+        .arg(&node)
+        .output()
+        .expect("stat");
+    let group = String::from_utf8_lossy(&group.stdout).trim().to_owned();
+    assert!(!group.is_empty() && sentence.contains(&group), "{sentence}");
+    assert!(hint.contains(&format!("usermod -aG {group}")), "{hint}");
+    // Let in, it is found without a restart.
+    allow(&node, 0o666);
+    until("it is let in", || link(&daemon).0 == "listening");
+    line.send(b"0.12345\r\n");
+    until("it is read", || {
+        daemon.station("s0")["last"]["text"] == "0.12345"
+    });
+}
+
+#[test]
+fn a_port_claimed_by_another_kind_of_program_is_held_until_it_lets_go() {
+    let folder = Folder::new("claimed");
+    let line = Line::plugged_in(&folder.join("tty0"));
+    let node = std::fs::canonicalize(folder.join("tty0")).expect("the line's node");
+    allow(&node, 0o666);
+    // TIOCEXCL alone, as terminal programs set it; a second daemon is another test's.
+    let other = std::fs::File::options()
+        .read(true)
+        .write(true)
+        .open(&node)
+        .expect("the line opens");
+    rustix::termios::ioctl_tiocexcl(&other).expect("a claim");
+    let settings = settings(&folder, 1, "");
+    let daemon = Daemon::start_program(&without_rights(&folder), &settings);
+    until("it is told", || link(&daemon).0 == "held");
+    let (_, sentence, hint) = link(&daemon);
+    assert!(sentence.contains("Another program") && hint.contains("fuser"));
+    rustix::termios::ioctl_tiocnxcl(&other).expect("the claim is lifted");
+    drop(other);
+    until("it is found", || link(&daemon).0 == "listening");
+    line.send(b"0.54321\r\n");
+    until("it is read", || {
+        daemon.station("s0")["last"]["text"] == "0.54321"
+    });
+}
