@@ -606,8 +606,8 @@ describe('truth', () => {
         const shows = (which) =>
           which.waitForSelector(`[data-key="void-${body.entry}"]`, { timeout: 1000 });
         await Promise.all([shows(page), shows(second)]);
-        await page.click('#next-piece');
         const piece = `to piece ${(await stateOf(page)).stations[0].tags.piece + 2}`;
+        await page.click('#next-piece');
         const counts = (which) =>
           which.waitForFunction(
             (wanted) => document.querySelector('#next-piece').textContent.includes(wanted),

@@ -1,4 +1,4 @@
-//! `overwire convert` and the other commands, as a program would call them.
+//! `overwire convert` against handbook figures, and what `overwire check` tells.
 
 use std::io::Write as _;
 use std::process::{Command, Output, Stdio};
@@ -52,73 +52,6 @@ fn limits_are_those_of_the_pitch_diameter() {
         "the shortcut's limit"
     );
     assert_eq!(answer["verdict"], Value::Null);
-}
-
-/// An independent solution by a second formulation at 40 digits (`core/tests/published`).
-#[test]
-fn both_directions_agree_with_an_exact_reference_to_1e_9() {
-    let table = include_str!("../../core/tests/published/helix_reference.csv");
-    let mut lines = table.lines().filter(|line| !line.starts_with('#'));
-    let header: Vec<&str> = lines.next().expect("a header").split(',').collect();
-    let column = |name: &str| {
-        header
-            .iter()
-            .position(|found| *found == name)
-            .expect("a column")
-    };
-    let columns = [
-        "pitch_mm",
-        "starts",
-        "leading_deg",
-        "trailing_deg",
-        "wire_mm",
-        "pitch_diameter_mm",
-        "over_wires_mm",
-    ]
-    .map(column);
-    let mut asked = Vec::new();
-    let mut wanted = Vec::new();
-    for line in lines {
-        let cells: Vec<&str> = line.split(',').collect();
-        let [pitch, starts, leading, trailing, wire, diameter, over] =
-            columns.map(|column| cells[column].parse::<f64>().expect("a number"));
-        let geometry = json!({"pitch":pitch,"starts":starts as u32,"hand":"left","leading_flank_deg":leading,"trailing_flank_deg":trailing});
-        asked.push(json!({"geometry":geometry,"wires":wire,"over_wires":over}));
-        wanted.push(("pitch_diameter", diameter));
-        asked.push(
-            json!({"geometry":geometry,"wires":[wire, wire, wire],"pitch_diameter":diameter}),
-        );
-        wanted.push(("over_wires", over));
-    }
-    assert!(asked.len() > 100);
-    for ((answer, (field, wanted)), asked) in convert(&asked).iter().zip(wanted).zip(&asked) {
-        if answer["seat"] == "ok" {
-            assert!(near(&answer[field], wanted, 1e-9), "{asked} -> {answer}");
-        } else {
-            assert_eq!(
-                answer[field],
-                Value::Null,
-                "no number over wires that do not sit: {answer}"
-            );
-        }
-    }
-}
-
-#[test]
-fn a_line_that_cannot_be_used_is_answered_and_the_next_one_read() {
-    let input = "nonsense\n\n{\"thread\":\"1/2-13 UNC-2A\",\"wires\":0.0444,\"over_wires\":0.5130}\n[1]\n{\"thread\":\"1/2-13 UNC-7X\"}\n{\"thrad\":1}\n{\"thread\":\"M6-6g\",\"wires\":-1,\"over_wires\":6}\n";
-    let output = overwire(&["convert"], input);
-    assert!(output.status.success());
-    let text = String::from_utf8(output.stdout).expect("UTF-8");
-    let answers: Vec<Value> = text
-        .lines()
-        .map(|l| serde_json::from_str(l).expect("JSON"))
-        .collect();
-    assert_eq!(answers.len(), 6);
-    assert_eq!(answers[1]["verdict"], "pass", "{}", answers[1]);
-    for index in [0, 2, 3, 4, 5] {
-        assert!(answers[index]["error"].is_string(), "{}", answers[index]);
-    }
 }
 
 /// A wire that rides the crest or lies below it gives a reason and the usable range, and no number.
@@ -191,26 +124,4 @@ fn check_tells_every_mistake_and_where() {
             .code(),
         Some(66)
     );
-}
-
-#[test]
-fn the_other_commands_answer() {
-    let ports = overwire(&["ports", "--json"], "");
-    assert!(ports.status.success() && serde_json::from_slice::<Value>(&ports.stdout).is_ok());
-    for command in ["run", "ports", "check", "export", "verify", "convert"] {
-        let help = overwire(&[command, "--help"], "");
-        assert!(help.status.success() && help.stdout.len() > 60, "{command}");
-        let text = String::from_utf8_lossy(&help.stdout).into_owned();
-        assert!(
-            text.lines().all(|line| line.chars().count() <= 80),
-            "{command} fits 80 columns:\n{text}"
-        );
-    }
-    assert_eq!(
-        overwire(&["verify", "--record", "/nowhere/record.db"], "")
-            .status
-            .code(),
-        Some(66)
-    );
-    assert_eq!(overwire(&["exprot"], "").status.code(), Some(2));
 }

@@ -73,57 +73,6 @@ fn another_program_walks_the_same_chain() {
 }
 
 #[test]
-fn the_first_broken_entry_is_named() {
-    let folder = Folder::new("tamper");
-    some_record(&folder);
-    let unlock = "DROP TRIGGER reading_is_never_altered; DROP TRIGGER reading_is_never_deleted;";
-    let third = "(SELECT entry FROM reading ORDER BY entry LIMIT 1 OFFSET 2)";
-    for (name, deed) in [
-        (
-            "a value",
-            format!(
-                "UPDATE reading SET over_wires_mm = over_wires_mm + 1e-9 WHERE entry = {third}"
-            ),
-        ),
-        (
-            "a tag",
-            format!("UPDATE reading SET piece = 7 WHERE entry = {third}"),
-        ),
-        (
-            "raw bytes",
-            format!("UPDATE reading SET raw = x'00' WHERE entry = {third}"),
-        ),
-        (
-            "a row",
-            format!("DELETE FROM reading WHERE entry = {third}"),
-        ),
-        (
-            "a word",
-            format!("UPDATE reading SET verdict = 'splendid' WHERE entry = {third}"),
-        ),
-    ] {
-        let copy = folder.join("copy.db");
-        std::fs::copy(folder.join("record.db"), &copy).expect("a copy");
-        let connection = rusqlite::Connection::open(&copy).expect("the copy");
-        let broken: i64 = connection
-            .query_row(&format!("SELECT {third}"), [], |row| row.get(0))
-            .expect("the third reading");
-        connection
-            .execute_batch(&format!("{unlock}{deed}"))
-            .expect("tampering");
-        drop(connection);
-        let (code, verified) = verify(&copy);
-        assert_eq!(code, Some(1), "{name}");
-        assert_eq!(verified["broken"]["entry"], broken, "{name}: {verified}");
-        assert_eq!(
-            verified["entries"],
-            broken - 1,
-            "{name}: those before are sound"
-        );
-    }
-}
-
-#[test]
 fn a_record_of_a_later_program_is_left_alone() {
     let folder = Folder::new("later");
     some_record(&folder);

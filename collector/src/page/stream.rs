@@ -25,7 +25,7 @@ use crate::view::ReadingView;
 /// Readings that are sent one by one to a page that was away; past that it fetches the state.
 const CATCH_UP: usize = 500;
 /// Time between two comments that keep an idle stream from being taken for dead.
-const KEEP_ALIVE: Duration = Duration::from_secs(30);
+const KEEP_ALIVE: Duration = Duration::from_secs(60);
 
 /// Answers `GET /events`.
 pub async fn events(State(shared): State<Shared>, headers: HeaderMap) -> Response {
