@@ -86,6 +86,7 @@ pub fn listen(
     mut take: impl FnMut(&str, &str) -> bool,
 ) -> std::io::Result<()> {
     let mut stream = TcpStream::connect(address)?;
+    stream.set_read_timeout(Some(Duration::from_secs(60)))?;
     let last_seen = last_seen
         .map(|id| format!("Last-Event-ID: {id}\r\n"))
         .unwrap_or_default();

@@ -5,10 +5,14 @@ use std::io::{BufRead as _, BufReader};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
+use std::time::Duration;
 
 use serde_json::Value;
 
 use crate::client;
+
+/// How long a daemon may take to start or to end.
+const PATIENCE: Duration = Duration::from_secs(20);
 
 /// A program of this workspace, built if it is not there yet.
 pub fn program(package: &str, name: &str) -> PathBuf {
@@ -73,11 +77,22 @@ impl Daemon {
             .stderr(Stdio::null())
             .spawn()
             .expect("the daemon starts");
-        let mut line = String::new();
         let stdout = child.stdout.take().expect("the daemon's output");
-        BufReader::new(stdout)
-            .read_line(&mut line)
-            .expect("the daemon's first line");
+        let (told, first) = std::sync::mpsc::channel();
+        std::thread::spawn(move || {
+            let mut line = String::new();
+            let read = BufReader::new(stdout).read_line(&mut line);
+            // Nobody waits any more once the patience has ended.
+            let _ = told.send(read.map(|_| line));
+        });
+        let line = match first.recv_timeout(PATIENCE) {
+            Ok(line) => line.expect("the daemon's first line"),
+            Err(_) => {
+                let _ = child.kill();
+                let _ = child.wait();
+                panic!("the daemon said nothing for {PATIENCE:?}");
+            }
+        };
         let address = line
             .trim()
             .strip_prefix("page http://")
@@ -106,7 +121,15 @@ impl Daemon {
         if let Some(pid) = rustix::process::Pid::from_raw(self.child.id() as i32) {
             let _ = rustix::process::kill_process(pid, rustix::process::Signal::TERM);
         }
-        self.child.wait().expect("its end").success()
+        let deadline = std::time::Instant::now() + PATIENCE;
+        loop {
+            if let Some(status) = self.child.try_wait().expect("its end") {
+                return status.success();
+            }
+            let waits = std::time::Instant::now() < deadline;
+            assert!(waits, "the daemon did not end within {PATIENCE:?}");
+            std::thread::sleep(Duration::from_millis(5));
+        }
     }
 
     /// GET as JSON.

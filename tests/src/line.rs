@@ -3,8 +3,25 @@
 use std::os::fd::OwnedFd;
 use std::path::{Path, PathBuf};
 
+use rustix::event::{PollFd, PollFlags, Timespec, poll};
+use rustix::io::Errno;
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
+
+/// How long a full line waits for its reader before the test fails.
+const PATIENCE: Timespec = Timespec {
+    tv_sec: 20,
+    tv_nsec: 0,
+};
+
+fn wait_for_room(far_end: &OwnedFd) {
+    let mut ask = [PollFd::new(far_end, PollFlags::OUT)];
+    match poll(&mut ask, Some(&PATIENCE)) {
+        Ok(0) => panic!("nobody took a byte from the line for {} s", PATIENCE.tv_sec),
+        Ok(_) | Err(Errno::INTR) => {}
+        Err(error) => panic!("the line cannot be waited for: {error}"),
+    }
+}
 
 /// A line; unplugged when dropped.
 #[derive(Debug)]
@@ -34,6 +51,7 @@ impl Line {
         let mut modes = tcgetattr(&far_end).expect("tcgetattr");
         modes.make_raw();
         tcsetattr(&far_end, OptionalActions::Now, &modes).expect("tcsetattr");
+        rustix::io::ioctl_fionbio(&far_end, true).expect("a line that does not block");
         // Put in place in one step, so that whoever looks finds either nothing or the line.
         let fresh = self.link.with_extension("new");
         let _ = std::fs::remove_file(&fresh);
@@ -49,13 +67,16 @@ impl Line {
         let _ = std::fs::remove_file(&self.link);
     }
 
-    /// Sends bytes, waiting while the kernel has no room.
+    /// Sends bytes, waiting while the kernel has no room, at most [`PATIENCE`] at a time.
     pub fn send(&self, mut bytes: &[u8]) {
         let far_end = self.far_end.as_ref().expect("the line is plugged in");
         while !bytes.is_empty() {
-            let sent =
-                rustix::io::retry_on_intr(|| rustix::io::write(far_end, bytes)).expect("write");
-            bytes = &bytes[sent..];
+            match rustix::io::write(far_end, bytes) {
+                Ok(sent) => bytes = &bytes[sent..],
+                Err(Errno::INTR) => {}
+                Err(Errno::AGAIN) => wait_for_room(far_end),
+                Err(error) => panic!("the line cannot be written: {error}"),
+            }
         }
     }
 }

@@ -1,0 +1,125 @@
+// What every test of the page begins with: the browser behind its gate, a page, the state.
+
+import assert from 'node:assert/strict';
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { chromium } from 'playwright-core';
+import { gateTo } from './page.helpers.mjs';
+
+export const URL_OF_PAGE = process.env.OVERWIRE_URL;
+const SHOTS = process.env.OVERWIRE_SHOTS;
+export const HOSTILE = '<img src=x onerror="window.ran=1"><script>window.ran=1</script>';
+export const VERDICTS = [
+  'pass',
+  'fail_under',
+  'fail_over',
+  'still_to_cut',
+  'undecided',
+  'held',
+  'not_stored',
+  'void',
+  'none',
+];
+export const DESKTOP = { width: 1280, height: 800 };
+export const PHONE = { width: 390, height: 844 };
+
+let browser;
+export let gate;
+
+/** Starts the browser behind its gate. */
+export async function start() {
+  assert.ok(URL_OF_PAGE, 'set OVERWIRE_URL to the page of a running collector');
+  if (SHOTS) mkdirSync(SHOTS, { recursive: true });
+  gate = await gateTo(URL_OF_PAGE);
+  browser = await chromium.launch({
+    executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
+    args: [
+      '--headless',
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+      `--proxy-server=${gate.address}`,
+      '--proxy-bypass-list=<-loopback>',
+    ],
+  });
+}
+
+/** Ends both. */
+export async function end() {
+  await browser?.close();
+  gate?.close();
+}
+
+/** Opens the page, runs `body`, and closes it again. `prepare` runs before it loads. */
+export async function withPage(
+  { viewport = DESKTOP, colorScheme = 'light', hash = '', prepare, forcedColors },
+  body,
+) {
+  const context = await browser.newContext({ viewport, colorScheme, forcedColors, reducedMotion: 'reduce' });
+  const page = await context.newPage();
+  const seen = { complaints: [], hosts: new Set() };
+  page.on('console', (message) => message.type() === 'error' && seen.complaints.push(message.text()));
+  page.on('pageerror', (error) => seen.complaints.push(error.message));
+  page.on('request', (request) => seen.hosts.add(new URL(request.url()).host));
+  try {
+    await prepare?.(page);
+    await page.goto(URL_OF_PAGE + hash);
+    await page.waitForSelector('[data-part="digits"]:not(:empty)');
+    await body(page, seen);
+  } finally {
+    await context.close();
+  }
+}
+
+export const stateOf = (page) => page.evaluate(() => fetch('/api/state').then((answer) => answer.json()));
+export const shoot = (page, name) => (SHOTS ? page.screenshot({ path: join(SHOTS, name) }) : null);
+
+/** Lets the page see the real state after `change` has had its way with it. */
+export function changeState(page, change) {
+  return page.route('**/api/state', async (route) => {
+    const answer = await route.fetch();
+    const state = await answer.json();
+    change(state);
+    await route.fulfill({ response: answer, json: state });
+  });
+}
+
+/** The newest reading asks nothing and the instrument is heard: the case the sizes are meant for. */
+export const atRest = (page) =>
+  changeState(page, ({ stations }) => {
+    stations.length = 1;
+    stations[0].link.state = 'listening';
+    stations[0].last.held = null;
+  });
+
+let sizes = 0;
+
+/** A size inside the limits over wires that was not measured before, as a display shows it. */
+export function freshSize({ thread }) {
+  sizes += 1;
+  const [min, max] = [thread.window.min, thread.window.max].map(Number);
+  const places = thread.unit === 'in' ? 5 : 3;
+  return (min + (max - min) * (0.3 + 0.4 * ((sizes * 0.37) % 1))).toFixed(places);
+}
+
+/** Posts as a program of the shop's own would, from within the page. */
+export const posted = (page, path, body) =>
+  page.evaluate(
+    async ([to, what]) => {
+      const headers = { 'content-type': 'application/json' };
+      const answer = await fetch(to, { method: 'POST', headers, body: JSON.stringify(what) });
+      return { status: answer.status, body: await answer.json() };
+    },
+    [path, body],
+  );
+
+export const readingTo = (station, text, unit = station.thread.unit) => [
+  `/api/stations/${encodeURIComponent(station.name)}/reading`,
+  { text, unit },
+];
+export const firstRow = '.recent tbody tr:first-child';
+export const stamp = Date.now().toString(36).toUpperCase();
