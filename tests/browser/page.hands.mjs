@@ -3,7 +3,16 @@
 import { describe, test } from 'node:test';
 import assert from 'node:assert/strict';
 import { focusOn, tabTo } from './page.helpers.mjs';
-import { changeState, firstRow, freshSize, posted, shoot, stateOf, withPage } from './page.setting.mjs';
+import {
+  changeState,
+  firstRow,
+  freshSize,
+  posted,
+  readingTo,
+  shoot,
+  stateOf,
+  withPage,
+} from './page.setting.mjs';
 
 describe('hands', () => {
   test('the next piece by keyboard alone, and back', () =>

@@ -1,6 +1,6 @@
 // The status page in a real browser, against a running collector.
 //
-//   OVERWIRE_URL    the page of a collector with one station that has a job and some readings
+//   OVERWIRE_URL    the page of a collector whose first station has a job and some readings
 //   OVERWIRE_SHOTS  a folder for screenshots (optional)
 //   CHROMIUM        the browser to start (default /usr/bin/chromium)
 //

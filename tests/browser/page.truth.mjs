@@ -10,6 +10,7 @@ import {
   HOSTILE,
   PHONE,
   posted,
+  readingTo,
   shoot,
   stateOf,
   URL_OF_PAGE,

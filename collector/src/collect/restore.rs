@@ -68,7 +68,9 @@ fn restore_bench(
     let day = shop_day(now.wall_us, now.utc_offset_s);
     let midnight_us = day * 86_400_000_000 - i64::from(now.utc_offset_s) * 1_000_000;
     let today = bench.today.on(day);
-    reader::of_station_since(look, &name, midnight_us, |standing| today.put(standing, 1))?;
+    reader::counted_since(look, &name, midnight_us, |reading| {
+        today.add(reading.counts, &reading.verdict, 1)
+    })?;
     if let Some(change) = reader::last_tags(look, &name)? {
         let (tags, operator_seen_us) =
             tags_of(&change, recent.first(), register, &RecordMemory(look))?;

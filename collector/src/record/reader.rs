@@ -344,27 +344,48 @@ pub fn counted_on(
     Ok(found.iter().filter(counts).count() as i64)
 }
 
-/// Readings of a station from a moment on, newest first, each as it stands now.
-pub fn of_station_since(
+/// What a reading adds to a count of many.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Counted {
+    /// Whether it counts now.
+    pub counts: bool,
+    /// Its verdict now.
+    pub verdict: String,
+}
+
+/// Readings of a station from a moment on, newest first, each with what it adds to a count now. Only those
+/// that something was said of are read whole.
+pub fn counted_since(
     connection: &Connection,
     station: &str,
     wall_us: i64,
-    mut take: impl FnMut(&Standing),
+    mut take: impl FnMut(Counted),
 ) -> Result<(), RecordError> {
-    let sql =
-        format!("SELECT {READING_COLUMNS} FROM reading WHERE station = ?1 ORDER BY sequence DESC");
-    let mut statement = connection.prepare_cached(&sql)?;
+    let mut statement = connection.prepare_cached(
+        "SELECT entry, wall_us, counted, verdict,
+                EXISTS (SELECT 1 FROM change WHERE change.reading = reading.entry)
+         FROM reading WHERE station = ?1 ORDER BY sequence DESC",
+    )?;
     let mut rows = statement.query(params![station])?;
     while let Some(row) = rows.next()? {
-        let found = reading(row)?;
-        if found.head.stamp.wall_us < wall_us {
+        if row.get::<_, i64>(1)? < wall_us {
             break;
         }
-        let mut standing = Standing::fresh(found);
-        for change in changes_of(connection, standing.reading.head.entry)? {
-            standing.apply(&change)?;
-        }
-        take(&standing);
+        let revised = if row.get(4)? {
+            standing(connection, row.get(0)?)?
+        } else {
+            None
+        };
+        take(match revised {
+            Some(standing) => Counted {
+                counts: standing.counts(),
+                verdict: standing.reading.judged.verdict.to_owned(),
+            },
+            None => Counted {
+                counts: row.get(2)?,
+                verdict: row.get(3)?,
+            },
+        });
     }
     Ok(())
 }

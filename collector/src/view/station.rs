@@ -57,12 +57,17 @@ pub struct Tally {
 impl Tally {
     /// Puts a reading in (`sign` 1) or takes it out (-1).
     pub fn put(&mut self, standing: &Standing, sign: i64) {
+        self.add(standing.counts(), standing.reading.judged.verdict, sign);
+    }
+
+    /// Puts in (`sign` 1) or takes out (-1) a reading of which only this is known.
+    pub fn add(&mut self, counts: bool, verdict: &str, sign: i64) {
         self.readings += sign;
-        if !standing.counts() {
+        if !counts {
             return;
         }
         self.counted += sign;
-        match standing.reading.judged.verdict {
+        match verdict {
             "pass" => self.pass += sign,
             "fail_under" | "fail_over" => self.fail += sign,
             _ => {}
