@@ -17,6 +17,7 @@ use crate::station::{Arrival, LeftOff, Remembered, TagsForm, new_head};
 use crate::view::ReadingView;
 
 const LONGEST_REMARK: usize = 500;
+const LONGEST_NAME: usize = 200;
 
 impl Collector {
     pub(super) fn answer(&mut self, ask: Ask) -> Answer {
@@ -37,10 +38,12 @@ impl Collector {
             Ask::Retag { entry, form } => self.retag(entry, &form),
             Ask::Held { entry, form } => self.answer_held(entry, &form),
             Ask::Job(signed) => {
+                check_said("", &signed.by, false)?;
                 signed.form.check()?;
                 self.save(Kind::Job, &signed.form.job.clone(), &signed.form, signed.by)
             }
             Ask::WireSet(signed) => {
+                check_said("", &signed.by, false)?;
                 signed.form.check()?;
                 self.save(
                     Kind::WireSet,
@@ -50,6 +53,7 @@ impl Collector {
                 )
             }
             Ask::Instrument(signed) => {
+                check_said("", &signed.by, false)?;
                 signed.form.check()?;
                 self.save(
                     Kind::Instrument,
@@ -176,7 +180,7 @@ impl Collector {
         } else {
             &form.reason
         };
-        check_remark(text, what != Saying::Restore)?;
+        check_said(text, &form.by, what != Saying::Restore)?;
         let refuse = |code, error: &str| {
             Refusal::new(
                 409,
@@ -342,12 +346,19 @@ pub(super) fn field(name: &str, sentence: &str) -> Refusal {
     refusals.into()
 }
 
-pub(super) fn check_remark(text: &str, needed: bool) -> Result<(), Refusal> {
+/// Checks a reason or remark, and who gives it.
+pub(super) fn check_said(text: &str, by: &str, needed: bool) -> Result<(), Refusal> {
     if needed && text.trim().is_empty() {
         return Err(field("reason", "Say why, in a word or two."));
     }
     if text.chars().count() > LONGEST_REMARK {
         return Err(field("reason", "At most 500 characters fit here."));
+    }
+    if text.chars().any(|c| c.is_control() && c != '\n') {
+        return Err(field("reason", "Control characters do not belong here."));
+    }
+    if by.chars().count() > LONGEST_NAME || by.chars().any(char::is_control) {
+        return Err(field("by", "Say who in at most 200 plain characters."));
     }
     Ok(())
 }

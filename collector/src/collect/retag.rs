@@ -9,10 +9,11 @@ use overwire_core::units::Unit;
 
 use super::Collector;
 use super::command::{Answer, HeldForm, Refusal, RetagForm, SayForm, Saying};
-use super::desk::{check_remark, field};
+use super::desk::{check_said, field};
 use crate::record::standing::{Restated, Standing};
 use crate::record::{Flags, Held, Judged, Kind, Revised, StampedTags};
 use crate::register::Prepared;
+use crate::station::tags::is_plain_word;
 use crate::station::{NEVER_COUNTED, judging};
 use crate::view::unit_of;
 
@@ -26,12 +27,12 @@ struct Wanted {
 impl Collector {
     pub(super) fn retag(&mut self, entry: i64, form: &RetagForm) -> Answer {
         let before = self.standing(entry)?;
-        check_remark(&form.reason, true)?;
+        check_said(&form.reason, &form.by, true)?;
         let wanted = self.wanted(&before.reading.tags, form)?;
         let prepared = self.prepared_for(&wanted)?;
         let mut tags = (*before.reading.tags).clone();
         self.move_to(&mut tags, &wanted, prepared.as_ref());
-        set_words(&mut tags, form)?;
+        set_words(&mut tags, form, &self.methods)?;
         let unit = match form.unit.as_deref() {
             None => unit_of(before.reading.unit),
             Some(text) => Unit::parse(text).map_err(|_| field("unit", "Say mm or in."))?,
@@ -111,6 +112,7 @@ impl Collector {
 
     pub(super) fn answer_held(&mut self, entry: i64, form: &HeldForm) -> Answer {
         let before = self.standing(entry)?;
+        check_said("", &form.by, false)?;
         let Some(held) = before.reading.judged.held.clone() else {
             return Err(Refusal::new(
                 409,
@@ -188,7 +190,7 @@ impl Collector {
 }
 
 /// Sets the words that a re-tag names.
-fn set_words(tags: &mut StampedTags, form: &RetagForm) -> Result<(), Refusal> {
+fn set_words(tags: &mut StampedTags, form: &RetagForm, methods: &[String]) -> Result<(), Refusal> {
     let text = |text: &Option<String>| text.as_deref().filter(|t| !t.is_empty()).map(Arc::from);
     if let Some(piece) = form.piece {
         if !(1..=1_000_000).contains(&piece) {
@@ -196,7 +198,18 @@ fn set_words(tags: &mut StampedTags, form: &RetagForm) -> Result<(), Refusal> {
         }
         tags.piece = piece;
     }
+    for (name, given) in [("position", &form.position), ("operator", &form.operator)] {
+        if given.as_deref().is_some_and(|word| !is_plain_word(word)) {
+            return Err(field(name, "At most 80 plain characters fit here."));
+        }
+    }
     if let Some(method) = &form.method {
+        if !methods.contains(method) {
+            return Err(field(
+                "method",
+                &format!("The shop's list has {}.", methods.join(", ")),
+            ));
+        }
         tags.method = method.as_str().into();
     }
     if form.position.is_some() {

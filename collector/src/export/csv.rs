@@ -8,7 +8,7 @@ use super::guard::guarded;
 use crate::clock::{iso, local};
 use crate::record::standing::Standing;
 use crate::record::{Flags, Revised, chain};
-use crate::view::{limit_text, unit_of, verdict_words};
+use crate::view::{LimitsView, unit_of, verdict_words};
 
 /// Names of the columns in order, each with what it holds.
 pub const COLUMNS: &[(&str, &str)] = &[
@@ -237,9 +237,10 @@ fn judgement(standing: &Standing, cells: &mut Cells<'_>) {
     let over = |limit: Option<f64>| Some(judged.pitch_diameter_mm? - limit?);
     cells.length(judged.pitch_diameter_mm, per_unit, places);
     cells.length(judged.lead_angle_correction_mm, per_unit, places + 1);
-    for limit in [judged.limit_min_mm, judged.limit_max_mm] {
-        cells.plain(&limit.map(|mm| limit_text(mm, unit)).unwrap_or_default());
-    }
+    let limits = judged.limit_min_mm.zip(judged.limit_max_mm);
+    let limits = limits.map(|(min, max)| LimitsView::of(min, max, unit));
+    cells.plain(limits.as_ref().map_or("", |limits| &limits.min));
+    cells.plain(limits.as_ref().map_or("", |limits| &limits.max));
     cells.length(over(judged.limit_max_mm), per_unit, places);
     cells.length(over(judged.limit_min_mm), per_unit, places);
     cells.plain(judged.seat);

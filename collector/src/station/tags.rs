@@ -227,9 +227,7 @@ impl TagsForm {
             ("operator", &self.operator, &mut next.operator),
         ] {
             let Some(given) = given else { continue };
-            let fits = |text: &String| {
-                text.chars().count() <= LONGEST_WORD && !text.chars().any(char::is_control)
-            };
+            let fits = |text: &String| is_plain_word(text);
             if given.as_ref().is_none_or(fits) {
                 place.clone_from(given);
             } else {
@@ -240,6 +238,11 @@ impl TagsForm {
             }
         }
     }
+}
+
+/// Whether a word fits a tag: short, and without control characters.
+pub fn is_plain_word(text: &str) -> bool {
+    text.chars().count() <= LONGEST_WORD && !text.chars().any(char::is_control)
 }
 
 /// Goes on with a job's feature where it was left off.

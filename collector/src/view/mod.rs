@@ -69,9 +69,11 @@ pub struct LimitsView {
 impl LimitsView {
     /// Of two lengths in millimetres, in a unit.
     pub fn of(min_mm: f64, max_mm: f64, unit: Unit) -> LimitsView {
+        let places = limit_places(min_mm, unit).max(limit_places(max_mm, unit));
+        let text = |mm: f64| format_to(mm / unit.mm_per_unit(), places);
         LimitsView {
-            min: limit_text(min_mm, unit),
-            max: limit_text(max_mm, unit),
+            min: text(min_mm),
+            max: text(max_mm),
         }
     }
 }
@@ -112,18 +114,19 @@ impl<'a> SaidView<'a> {
     }
 }
 
-/// A limit with as many places as it was given with: at least 4 for inch and 3 for millimetre.
-pub fn limit_text(mm: f64, unit: Unit) -> String {
+/// Places a limit was given with: 4 for inch and 3 for millimetre, or one more.
+fn limit_places(mm: f64, unit: Unit) -> u8 {
     let value = mm / unit.mm_per_unit();
     let base = match unit {
         Unit::Inch => 4,
         Unit::Millimetre => 3,
     };
-    let shortest = (base..6).find(|places| {
+    let exact = |places: &u8| {
         let scale = 10f64.powi(i32::from(*places));
         ((value * scale).round() / scale - value).abs() < 5e-9
-    });
-    format_to(value, shortest.unwrap_or(if base == 4 { 5 } else { 4 }))
+    };
+    // A limit of the other unit never comes out even: one place more than usual says enough.
+    (base..base + 2).find(exact).unwrap_or(base + 1)
 }
 
 /// Decimal places of a display, carried over to another unit: never finer than a fifth of its step.
@@ -342,14 +345,40 @@ mod tests {
 
     #[test]
     fn limits_are_shown_as_they_were_given() {
-        for (value, unit, text) in [
-            (0.5205 * 25.4, Unit::Inch, "0.5205"),
-            (0.45015 * 25.4, Unit::Inch, "0.45015"),
-            (38.931, Unit::Millimetre, "38.931"),
-            (32.55, Unit::Millimetre, "32.550"),
-            (0.5205 * 25.4, Unit::Millimetre, "13.2207"),
+        for (min, max, given, shown, texts) in [
+            (0.5205, 0.5250, Unit::Inch, Unit::Inch, ("0.5205", "0.5250")),
+            (
+                0.45,
+                0.45015,
+                Unit::Inch,
+                Unit::Inch,
+                ("0.45000", "0.45015"),
+            ),
+            (
+                38.931,
+                39.026,
+                Unit::Millimetre,
+                Unit::Millimetre,
+                ("38.931", "39.026"),
+            ),
+            (
+                32.55,
+                32.88,
+                Unit::Millimetre,
+                Unit::Millimetre,
+                ("32.550", "32.880"),
+            ),
+            (
+                1.0010,
+                1.0067,
+                Unit::Inch,
+                Unit::Millimetre,
+                ("25.4254", "25.5702"),
+            ),
         ] {
-            assert_eq!(limit_text(value, unit), text);
+            let mm = |value: f64| value * given.mm_per_unit();
+            let view = LimitsView::of(mm(min), mm(max), shown);
+            assert_eq!((view.min.as_str(), view.max.as_str()), texts);
         }
     }
 

@@ -290,7 +290,14 @@ fn remarks(scene: &Scene, section: &Section, limited: bool) -> Vec<String> {
 }
 
 fn wires_sentence(scene: &Scene) -> String {
-    let [single, first, second] = scene.wires.map(|diameter| scene.number(diameter));
+    // Wires are known better than a reading: a hundred-thousandth of an inch, a ten-thousandth of a millimetre.
+    let places = if scene.millimetres_per_unit > 1.0 {
+        5
+    } else {
+        4
+    };
+    let text = |diameter: f64| format!("{:.*}", places, diameter / scene.millimetres_per_unit);
+    let [single, first, second] = scene.wires.map(text);
     let unit = &scene.unit_label;
     if single == first && first == second {
         format!("Wires \u{2300}\u{a0}{single} {unit}.")

@@ -177,6 +177,10 @@ pub(super) fn escape(text: &str) -> String {
             '\0'..='\u{1f}' | '\u{7f}'..='\u{9f}' | '\u{fffe}' | '\u{ffff}' => {
                 safe.push('\u{fffd}');
             }
+            // Marks of direction would turn the text beside them.
+            '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
+                safe.push('\u{fffd}');
+            }
             _ => safe.push(character),
         }
     }

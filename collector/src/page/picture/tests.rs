@@ -264,7 +264,7 @@ fn limits_and_reading_are_written_in_the_unit_of_the_job() {
     inch.places = 4;
     let picture = svg(&inch);
     // 25.57 / 25.4 and 25.42 / 25.4.
-    for text in ["max 1.0067", "min 1.0008", "pitch 0.0833 in", "0.0481 in"] {
+    for text in ["max 1.0067", "min 1.0008", "pitch 0.0833 in", "0.04811 in"] {
         assert!(picture.contains(text), "{text} is missing");
     }
 }
