@@ -3,6 +3,7 @@
 //! Nothing here is edited. A form that is saved becomes a change in the record, and the register is
 //! what those changes add up to; a reading names the entry of the revision it was judged by.
 
+mod custom;
 pub mod forms;
 
 use std::collections::BTreeMap;
