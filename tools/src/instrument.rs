@@ -13,6 +13,9 @@ use crate::mistake::Mistake;
 use crate::pty::{Pty, PtyError};
 use crate::workpiece::Workpiece;
 
+/// Time a reader may take to come back from a read that took everything.
+const READ_TIME: Duration = Duration::from_millis(50);
+
 /// Time between the two presses of a double press.
 pub const DOUBLE_PRESS_GAP: Duration = Duration::from_millis(250);
 
@@ -181,7 +184,11 @@ impl Micrometer {
     pub fn taken_within(&self, patience: Duration) -> bool {
         let Some(port) = &self.port else { return true };
         let taken = port.taken_within(patience);
-        if !taken {
+        if taken {
+            // Nothing waits any more while the reader is still in its read, and a port that goes away at
+            // that moment can take the last bytes along.
+            std::thread::sleep(READ_TIME);
+        } else {
             port.lift_claim();
         }
         taken
