@@ -1,7 +1,6 @@
 //! Runs the daemon: builds the collector and the page from what comes in from outside, and ends both.
 
 use std::net::SocketAddr;
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use anyhow::Context as _;
@@ -129,9 +128,4 @@ fn shop(settings: &Settings) -> ShopView {
         operators: settings.shop.operators.clone(),
         void_reasons: settings.shop.void_reasons.clone(),
     }
-}
-
-/// The record's file of settings, for commands that only read it.
-pub fn record_file(settings: &Settings) -> PathBuf {
-    settings.record_file.clone()
 }
