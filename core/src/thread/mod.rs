@@ -122,12 +122,18 @@ impl Basis {
 
 /// The family a thread belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
+#[serde(rename_all = "kebab-case")]
 pub enum System {
-    /// Unified inch threads, 60 degrees.
+    /// Unified inch threads, 60 degrees: UN and UNR.
     Unified,
+    /// Unified inch threads with a large root radius: UNJ.
+    UnifiedJ,
+    /// Unified miniature threads, 60 degrees: UNM.
+    UnifiedMiniature,
     /// ISO metric M threads, 60 degrees.
     Metric,
+    /// ISO metric threads with a large root radius: MJ.
+    MetricJ,
     /// Anything described by its own numbers.
     Custom,
 }

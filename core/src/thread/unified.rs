@@ -225,7 +225,7 @@ impl Unified {
             None,
         )?;
         Ok(Thread {
-            system: System::Unified,
+            system: self.system(),
             designation: self.designation(),
             geometry,
             limits: Some(limits),
@@ -264,6 +264,13 @@ impl Unified {
     /// Diameter in ten-thousandths, as the standard rounds it.
     fn diameter(&self) -> u32 {
         self.size.ten_thousandths()
+    }
+
+    const fn system(&self) -> System {
+        match self.form {
+            Form::Flat | Form::RoundedRoot => System::Unified,
+            Form::LargeRootRadius => System::UnifiedJ,
+        }
     }
 
     const fn standard(&self) -> &'static str {

@@ -1,9 +1,21 @@
-//! Unified designations: size, threads per inch, series, class, hand.
+//! Inch designations: size and threads per inch, which all inch systems share, and then the word
+//! that says which system it is.
 
 use super::scanner::Scanner;
-use super::{DesignationError, Places, Thread};
+use super::{DesignationError, Places, Thread, unified};
 use crate::thread::inch_size::{self, InchSize};
-use crate::thread::unified::{Class, Form, Series, Unified};
+
+const SYSTEMS: &str = "a Unified series: UN, UNC, UNF, UNEF or UNS, with R or J after UN for those \
+                       forms; describe any other thread by its numbers, as a custom thread";
+
+/// What all inch designations begin with, as in `1/2-13`.
+pub(super) struct Head {
+    written: Written,
+    /// Threads per inch, from groove to neighbouring groove.
+    pub(super) threads_per_inch: f64,
+    /// Where size and threads per inch began; `class` is to be set by the system.
+    pub(super) places: Places,
+}
 
 /// The size as it stands, before the threads per inch have said what a whole number means.
 enum Written {
@@ -11,49 +23,53 @@ enum Written {
     WholeNumber(u32),
 }
 
+/// Reads size and threads per inch; the word that follows says who reads on. Each system's
+/// `finish` starts at its own word and reads to the end of the text.
 pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
-    let diameter = scanner.place();
-    let written = take_size(scanner)?;
-    scanner.skip_spaces();
-    if !scanner.eat_dash() {
-        return Err(scanner.expected("a dash and the threads per inch, as in 1/2-13"));
-    }
-    scanner.skip_spaces();
-    let pitch = scanner.place();
-    let threads_per_inch = scanner
-        .take_decimal("the threads per inch, as in 1/2-13")?
-        .value();
-    let size = match written {
-        Written::Clear(size) => size,
-        Written::WholeNumber(whole) => decide(whole, threads_per_inch, diameter)?,
-    };
-    let (form, series) = take_series(scanner, threads_per_inch)?;
+    let head = Head::take(scanner)?;
     scanner.skip_separators();
-    let places = Places {
-        diameter,
-        pitch,
-        class: scanner.place(),
-    };
-    let class = take_class(scanner)?;
-    let hand = scanner.take_hand_and_end()?;
-    Unified {
-        size,
-        threads_per_inch,
-        form,
-        series,
-        class,
-        hand,
+    match scanner.word_ahead().as_str() {
+        word if word.starts_with("UN") => unified::finish(scanner, &head),
+        _ => Err(scanner.expected(SYSTEMS)),
     }
-    .thread()
-    .map_err(|error| DesignationError::refused(places, error))
 }
 
-fn decide(whole: u32, threads_per_inch: f64, size_at: usize) -> Result<InchSize, DesignationError> {
-    inch_size::bare_integer(whole, threads_per_inch).map_err(|_| DesignationError {
-        at: size_at,
-        found: format!("`{whole}`, which may be a numbered size or inches"),
-        expected: format!("#{whole} for the numbered size, or {whole}.0 for inches"),
-    })
+impl Head {
+    fn take(scanner: &mut Scanner) -> Result<Head, DesignationError> {
+        let diameter = scanner.place();
+        let written = take_size(scanner)?;
+        scanner.skip_spaces();
+        if !scanner.eat_dash() {
+            return Err(scanner.expected("a dash and the threads per inch, as in 1/2-13"));
+        }
+        scanner.skip_spaces();
+        let pitch = scanner.place();
+        let threads_per_inch = scanner
+            .take_decimal("the threads per inch, as in 1/2-13")?
+            .value();
+        Ok(Head {
+            written,
+            threads_per_inch,
+            places: Places {
+                diameter,
+                pitch,
+                class: pitch,
+            },
+        })
+    }
+
+    /// The size in a system that has numbered sizes: `10-32` is number 10, `1-8` is one inch.
+    pub(super) fn size_or_number(&self) -> Result<InchSize, DesignationError> {
+        let whole = match self.written {
+            Written::Clear(size) => return Ok(size),
+            Written::WholeNumber(whole) => whole,
+        };
+        inch_size::bare_integer(whole, self.threads_per_inch).map_err(|_| DesignationError {
+            at: self.places.diameter,
+            found: format!("`{whole}`, which may be a numbered size or inches"),
+            expected: format!("#{whole} for the numbered size, or {whole}.0 for inches"),
+        })
+    }
 }
 
 fn take_size(scanner: &mut Scanner) -> Result<Written, DesignationError> {
@@ -119,60 +135,6 @@ fn take_fraction(scanner: &mut Scanner, whole: u32) -> Result<InchSize, Designat
         _ => {
             scanner.go_back_to(start);
             Err(scanner.expected("a fraction in halves to sixty-fourths, as in 7/16"))
-        }
-    }
-}
-
-fn take_series(
-    scanner: &mut Scanner,
-    threads_per_inch: f64,
-) -> Result<(Form, Series), DesignationError> {
-    scanner.skip_separators();
-    let start = scanner.place();
-    let letters = scanner.take_while(|found| found.is_ascii_alphabetic());
-    let upper = letters.to_ascii_uppercase();
-    let rest = upper.strip_prefix("UN");
-    let (form, rest) = match rest {
-        Some(rest) if rest.starts_with('R') => (Form::RoundedRoot, rest.get(1..)),
-        Some(rest) if rest.starts_with('J') => (Form::LargeRootRadius, rest.get(1..)),
-        _ => (Form::Flat, rest),
-    };
-    let series = match rest {
-        Some("") => Some(Series::Constant {
-            engages_by_diameter: threads_per_inch < 9.0,
-        }),
-        Some("C") => Some(Series::Coarse),
-        Some("F") => Some(Series::Fine),
-        Some("EF") => Some(Series::ExtraFine),
-        Some("S") => Some(Series::Special),
-        _ => None,
-    };
-    series.map(|series| (form, series)).ok_or_else(|| {
-        scanner.go_back_to(start);
-        scanner.expected(
-            "a Unified series: UN, UNC, UNF, UNEF or UNS, with R or J after UN for those forms; \
-             describe any other thread by its numbers, as a custom thread",
-        )
-    })
-}
-
-fn take_class(scanner: &mut Scanner) -> Result<Class, DesignationError> {
-    let start = scanner.place();
-    let class = match scanner.take_while(|found| found.is_ascii_digit()).as_str() {
-        "1" => Some(Class::One),
-        "2" => Some(Class::Two),
-        "3" => Some(Class::Three),
-        _ => None,
-    };
-    let internal = matches!(scanner.peek(), Some('b' | 'B'));
-    match class {
-        Some(class) if scanner.eat_letter('A') => Ok(class),
-        _ => {
-            scanner.go_back_to(start);
-            Err(scanner.expected(match internal {
-                true => "1A, 2A or 3A: B is an internal thread, and wires measure external ones",
-                false => "a class: 1A, 2A or 3A",
-            }))
         }
     }
 }

@@ -11,6 +11,7 @@
 mod inch;
 mod metric;
 mod scanner;
+mod unified;
 
 use thiserror::Error;
 

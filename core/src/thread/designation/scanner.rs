@@ -81,6 +81,13 @@ impl Scanner {
         taken
     }
 
+    /// The letters from here on, in capitals, without stepping over them.
+    pub(super) fn word_ahead(&self) -> String {
+        let rest = self.characters[self.place..].iter();
+        let letters = rest.take_while(|found| found.is_ascii_alphabetic());
+        letters.map(char::to_ascii_uppercase).collect()
+    }
+
     /// Digits with at most one point among or before them.
     pub(super) fn take_decimal(&mut self, expected: &str) -> Result<Decimal, DesignationError> {
         let start = self.place;
