@@ -1,20 +1,18 @@
 //! What is told after it is durable: to the pages now, to whoever else subscribes later.
 //!
-//! Each event is formatted once, whatever the number of pages. The queue to the pages is bounded: a
-//! page that stalls falls off its end, is let go, and catches up from the record when it comes back.
+//! Each event is formatted once, whatever the number of pages, and handed to every listener at once by the
+//! thread that made it durable. A listener never waits: it takes what it is told, or queues it.
 
-use std::sync::{Arc, RwLock};
+use std::io::Write as _;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
 use bytes::Bytes;
-use tokio::sync::broadcast;
 
 use crate::record::chain;
 use crate::register::Register;
 use crate::view::station::{RecordView, StationBoard};
 
-/// Messages that a slow page may lie behind before it is let go. With [`A_MESSAGE`] this bounds the queue
-/// to some 16 MB, whatever the rate.
-const QUEUE: usize = 256;
 /// Size from which a message is sent and a new one begun, bytes.
 pub const A_MESSAGE: usize = 64 * 1024;
 
@@ -23,14 +21,54 @@ pub const A_MESSAGE: usize = 64 * 1024;
 pub struct Told {
     /// Entry of the last reading told of; 0 when it tells of none.
     pub upto: i64,
-    /// The events, ready to send.
-    pub events: Bytes,
+    /// The events as one chunk of a chunked body (RFC 9112, 7.1): size, events, end.
+    chunk: Bytes,
+    /// Bytes before the events in the chunk.
+    before: usize,
 }
 
-/// The board that pages read, and the stream they listen to.
-#[derive(Debug)]
+/// End of a chunk.
+const CHUNK_END: &[u8] = b"\r\n";
+
+impl Told {
+    /// Events that tell of readings up to an entry; 0 when of none.
+    pub fn new(upto: i64, events: &[u8]) -> Told {
+        let mut chunk = Vec::with_capacity(events.len() + 16);
+        // Writing to memory cannot fail.
+        let _ = write!(chunk, "{:x}\r\n", events.len());
+        let before = chunk.len();
+        chunk.extend_from_slice(events);
+        chunk.extend_from_slice(CHUNK_END);
+        Told {
+            upto,
+            chunk: Bytes::from(chunk),
+            before,
+        }
+    }
+
+    /// The events alone.
+    pub fn events(&self) -> Bytes {
+        self.chunk
+            .slice(self.before..self.chunk.len() - CHUNK_END.len())
+    }
+
+    /// The events as a chunk of a body.
+    pub fn chunk(&self) -> &Bytes {
+        &self.chunk
+    }
+}
+
+/// Somebody who is told what became durable.
+pub trait Listener: Send + Sync {
+    /// Takes what is told, without ever waiting.
+    fn tell(&self, told: &Told);
+}
+
+/// The board that pages read, and those who listen.
+#[derive(Default)]
 pub struct Feed {
-    events: broadcast::Sender<Told>,
+    listeners: Mutex<Vec<Arc<dyn Listener>>>,
+    heard: AtomicBool,
     board: RwLock<Board>,
 }
 
@@ -54,30 +92,37 @@ pub struct Shown {
     pub record: RecordView,
 }
 
-impl Default for Feed {
-    fn default() -> Self {
-        Feed {
-            events: broadcast::channel(QUEUE).0,
-            board: RwLock::default(),
-        }
-    }
-}
-
 impl Feed {
-    /// Listens from now on.
-    pub fn subscribe(&self) -> broadcast::Receiver<Told> {
-        self.events.subscribe()
+    /// Has a listener told from now on.
+    pub fn join(&self, listener: Arc<dyn Listener>) {
+        let mut listeners = self.listeners();
+        listeners.push(listener);
+        self.heard.store(true, Ordering::Release);
+    }
+
+    /// Has a listener told no more.
+    pub fn leave(&self, listener: &Arc<dyn Listener>) {
+        let mut listeners = self.listeners();
+        listeners.retain(|other| !Arc::ptr_eq(other, listener));
+        self.heard.store(!listeners.is_empty(), Ordering::Release);
     }
 
     /// Whether anybody listens: otherwise nothing need be formatted.
     pub fn is_heard(&self) -> bool {
-        self.events.receiver_count() > 0
+        self.heard.load(Ordering::Acquire)
     }
 
-    /// Sends formatted events to every page.
-    pub fn send(&self, events: Told) {
-        // Nobody listening is no mistake.
-        let _ = self.events.send(events);
+    /// Tells every listener.
+    pub fn tell(&self, told: &Told) {
+        for listener in self.listeners().iter() {
+            listener.tell(told);
+        }
+    }
+
+    fn listeners(&self) -> std::sync::MutexGuard<'_, Vec<Arc<dyn Listener>>> {
+        self.listeners
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
     }
 
     /// What is shown now.
@@ -127,15 +172,11 @@ impl Feed {
     }
 
     fn read(&self) -> std::sync::RwLockReadGuard<'_, Board> {
-        self.board
-            .read()
-            .unwrap_or_else(std::sync::PoisonError::into_inner)
+        self.board.read().unwrap_or_else(PoisonError::into_inner)
     }
 
     fn write(&self) -> std::sync::RwLockWriteGuard<'_, Board> {
-        self.board
-            .write()
-            .unwrap_or_else(std::sync::PoisonError::into_inner)
+        self.board.write().unwrap_or_else(PoisonError::into_inner)
     }
 }
 

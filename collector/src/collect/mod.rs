@@ -398,8 +398,8 @@ impl Collector {
 
     fn send_events(&mut self, upto: i64) {
         if !self.events.is_empty() {
-            let events = bytes::Bytes::from(std::mem::take(&mut self.events));
-            self.feed.send(Told { upto, events });
+            self.feed.tell(&Told::new(upto, &self.events));
+            self.events.clear();
         }
     }
 

@@ -5,6 +5,7 @@
 //! | [`server`] | the listener: accepts, limits and times out connections |
 //! | [`guard`] | who may ask: Host, Origin, headers of every answer |
 //! | [`routes`] | what can be asked |
+//! | [`outlet`] | a page's connection, shared with the collector so that an event goes out at once |
 //! | [`stream`] | server-sent events with catch-up |
 //! | [`drawing`] | the job's numbers as a scene for [`picture`] |
 //! | [`assets`] | the page itself, built in |
@@ -15,6 +16,7 @@
 pub mod assets;
 pub mod drawing;
 pub mod guard;
+pub mod outlet;
 pub mod picture;
 pub mod routes;
 pub mod server;

@@ -5,7 +5,7 @@ use std::io;
 use std::sync::Arc;
 use std::time::Duration;
 
-use axum::Router;
+use axum::{Extension, Router};
 use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
@@ -13,6 +13,8 @@ use socket2::SockRef;
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{Semaphore, watch};
 use tokio::task::JoinSet;
+
+use super::outlet::{Line, Outlet};
 
 /// Time in which the head of a request must have come.
 const HEAD_TIME: Duration = Duration::from_secs(10);
@@ -61,10 +63,12 @@ async fn connection(stream: TcpStream, router: Router) {
     if let Err(error) = prepare(&stream) {
         tracing::debug!(error = %error, "A connection could not be prepared.");
     }
+    let outlet = Arc::new(Outlet::new(stream));
+    let router = router.layer(Extension(outlet.clone()));
     let served = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEAD_TIME)
-        .serve_connection(TokioIo::new(stream), TowerToHyperService::new(router))
+        .serve_connection(TokioIo::new(Line(outlet)), TowerToHyperService::new(router))
         .await;
     if let Err(error) = served {
         // A browser that closed its tab looks like this too.

@@ -6,19 +6,23 @@
 
 use std::collections::VecDeque;
 use std::convert::Infallible;
+use std::pin::Pin;
+use std::sync::Arc;
+use std::task::{Context, Poll};
 use std::time::Duration;
 
+use axum::Extension;
 use axum::body::Body;
 use axum::extract::State;
-use axum::http::{HeaderMap, header};
+use axum::http::{HeaderMap, Version, header};
 use axum::response::{IntoResponse, Response};
 use bytes::Bytes;
-use futures_util::stream;
-use tokio::sync::{broadcast, watch};
+use futures_util::Stream;
 use tokio::time::{Interval, MissedTickBehavior};
 
 use super::Shared;
-use crate::feed::{Told, write_event};
+use super::outlet::{Next, Outlet};
+use crate::feed::{Feed, Listener, write_event};
 use crate::record::{RecordError, reader};
 use crate::view::ReadingView;
 
@@ -28,15 +32,19 @@ const CATCH_UP: usize = 500;
 const KEEP_ALIVE: Duration = Duration::from_secs(60);
 
 /// Answers `GET /events`.
-pub async fn events(State(shared): State<Shared>, headers: HeaderMap) -> Response {
+pub async fn events(
+    State(shared): State<Shared>,
+    Extension(outlet): Extension<Arc<Outlet>>,
+    version: Version,
+    headers: HeaderMap,
+) -> Response {
     // Listen first, look back second: nothing can fall between.
-    let told = shared.feed.subscribe();
+    let attached = Attached::new(shared.feed.clone(), outlet, version == Version::HTTP_11);
     let last_seen = headers
         .get("last-event-id")
         .and_then(|id| id.to_str().ok())
         .and_then(|id| id.trim().parse::<i64>().ok());
-    let mut waiting = VecDeque::from([Bytes::from_static(b"retry: 1000\n\n")]);
-    let mut caught_up_to = 0;
+    let mut first = VecDeque::from([Bytes::from_static(b"retry: 1000\n\n")]);
     if let Some(last_seen) = last_seen {
         let file = shared.record_file.clone();
         let missed = tokio::task::spawn_blocking(move || missed(&file, last_seen)).await;
@@ -44,26 +52,24 @@ pub async fn events(State(shared): State<Shared>, headers: HeaderMap) -> Respons
             .ok()
             .and_then(Result::ok)
             .unwrap_or_else(|| (resync(), 0));
-        waiting.push_back(events);
-        caught_up_to = upto;
+        first.push_back(events);
+        attached.outlet.caught_up(upto);
     }
+    let mut ending = shared.ending.clone();
     let page = Page {
-        waiting,
-        caught_up_to,
-        told,
-        ending: shared.ending.clone(),
+        first,
+        attached,
+        ended: Box::pin(async move {
+            // A daemon that is gone has ended too.
+            let _ = ending.wait_for(|ended| *ended).await;
+        }),
         keep_alive: keep_alive(),
     };
-    let body = Body::from_stream(stream::unfold(page, |mut page| async move {
-        page.next()
-            .await
-            .map(|bytes| (Ok::<_, Infallible>(bytes), page))
-    }));
     let kind = [
         (header::CONTENT_TYPE, "text/event-stream"),
         (header::CACHE_CONTROL, "no-store"),
     ];
-    (kind, body).into_response()
+    (kind, Body::from_stream(page)).into_response()
 }
 
 fn keep_alive() -> Interval {
@@ -102,40 +108,68 @@ fn missed(file: &std::path::Path, last_seen: i64) -> Result<(Bytes, i64), Record
     Ok((Bytes::from(events), upto))
 }
 
-/// One attached page.
+/// A connection that is told what becomes durable, for as long as this lives.
+struct Attached {
+    feed: Arc<Feed>,
+    outlet: Arc<Outlet>,
+    listener: Arc<dyn Listener>,
+}
+
+impl Attached {
+    fn new(feed: Arc<Feed>, outlet: Arc<Outlet>, chunked: bool) -> Attached {
+        let listener: Arc<dyn Listener> = outlet.clone();
+        outlet.attach(chunked);
+        feed.join(listener.clone());
+        Attached {
+            feed,
+            outlet,
+            listener,
+        }
+    }
+}
+
+impl Drop for Attached {
+    fn drop(&mut self) {
+        self.feed.leave(&self.listener);
+        self.outlet.detach();
+    }
+}
+
+/// The body of one attached page.
 struct Page {
-    waiting: VecDeque<Bytes>,
-    caught_up_to: i64,
-    told: broadcast::Receiver<Told>,
-    ending: watch::Receiver<bool>,
+    first: VecDeque<Bytes>,
+    attached: Attached,
+    ended: Pin<Box<dyn Future<Output = ()> + Send>>,
     keep_alive: Interval,
 }
 
-impl Page {
-    /// The next bytes to send; none when the stream ends.
-    async fn next(&mut self) -> Option<Bytes> {
-        loop {
-            if let Some(bytes) = self.waiting.pop_front() {
-                if bytes.is_empty() {
-                    continue;
-                }
-                return Some(bytes);
-            }
-            tokio::select! {
-                biased;
-                told = self.told.recv() => match told {
-                    Ok(told) if told.upto != 0 && told.upto <= self.caught_up_to => {}
-                    Ok(told) => return Some(told.events),
-                    // The page is too slow, or the daemon ends: it comes back and catches up.
-                    Err(_) => return None,
-                },
-                _ = self.keep_alive.tick() => return Some(Bytes::from_static(b":\n\n")),
-                ended = self.ending.changed() => {
-                    if ended.is_err() || *self.ending.borrow() {
-                        return None;
-                    }
-                }
+impl Stream for Page {
+    type Item = Result<Bytes, Infallible>;
+
+    fn poll_next(
+        mut self: Pin<&mut Self>,
+        context: &mut Context<'_>,
+    ) -> Poll<Option<Result<Bytes, Infallible>>> {
+        let outlet = self.attached.outlet.clone();
+        while let Some(bytes) = self.first.pop_front() {
+            if !bytes.is_empty() {
+                return Poll::Ready(Some(Ok(bytes)));
             }
         }
+        match outlet.poll_next(context) {
+            Poll::Ready(Next::Events(events)) => return Poll::Ready(Some(Ok(events))),
+            // The page comes back by itself and catches up.
+            Poll::Ready(Next::Fallen) => return Poll::Ready(None),
+            Poll::Pending => {}
+        }
+        if self.ended.as_mut().poll(context).is_ready() {
+            outlet.not_clear();
+            return Poll::Ready(None);
+        }
+        if self.keep_alive.poll_tick(context).is_ready() {
+            outlet.not_clear();
+            return Poll::Ready(Some(Ok(Bytes::from_static(b":\n\n"))));
+        }
+        Poll::Pending
     }
 }
