@@ -19,6 +19,7 @@
 //! | [`helix`] | the exact seat of a wire in a helical groove, both ways |
 //! | [`seat`] | where a wire touches, and which wire sizes can be used at all |
 //! | [`judge`] | verdict, what is left to cut, warnings in plain words |
+//! | [`cutting`] | between passes: dial figures, the next pass, readings that cannot be true |
 //!
 //! # The few words
 //!
@@ -55,6 +56,7 @@
 #![deny(missing_docs)]
 #![cfg_attr(not(test), deny(clippy::float_cmp))]
 
+pub mod cutting;
 pub mod decimal;
 pub mod helix;
 pub mod judge;

@@ -1,6 +1,7 @@
 //! How the crate behaves towards its callers: designations, verdicts, numbers, and properties
 //! that must hold for every thread.
 
+mod cutting;
 mod designations;
 mod judging;
 mod numbers;

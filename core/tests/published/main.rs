@@ -3,11 +3,12 @@
 //! Every row of the tables beside this file names its source. `source_kind` says how good it is:
 //! `published-found` was seen in print, `published-memory` is a published value written down from
 //! memory, `computed-independent` has no printed value and comes from a second, independent
-//! calculation. Nothing here was produced by the code under test.
+//! calculation, `common-practice` is a rule of the shop without a document. Nothing here was produced by the code under test.
 //!
 //! A row whose `differs_by` is filled is known to disagree, by that amount and for the reason in
 //! its note; it stays in the table, and the test asserts that it, and no other, disagrees.
 
+mod cutting;
 mod helix;
 mod large_lead;
 mod limits;
@@ -67,6 +68,7 @@ pub fn rows(table: &str) -> Vec<Row> {
                 "published-found",
                 "published-memory",
                 "computed-independent",
+                "common-practice",
             ];
             assert!(!field("source").is_empty(), "no source: {record:?}");
             assert!(
