@@ -1,7 +1,7 @@
 //! Nominal inch diameters: numbered sizes, fractions, decimals, and how they are written.
 
 use crate::decimal::Decimal;
-use crate::thread::unified_series;
+use crate::thread::unified::series;
 
 /// Numbered sizes in use, and the diameter of each: 0.060 plus 0.013 inch a number.
 const NUMBERS: [u8; 10] = [0, 1, 2, 3, 4, 5, 6, 8, 10, 12];
@@ -125,9 +125,8 @@ pub(super) fn bare_integer(whole: u32, threads_per_inch: f64) -> Result<InchSize
     let Some(numbered) = numbered else {
         return Ok(inches);
     };
-    let listed = |size: InchSize| {
-        unified_series::listed_in(size.ten_thousandths(), threads_per_inch).is_some()
-    };
+    let listed =
+        |size: InchSize| series::listed_in(size.ten_thousandths(), threads_per_inch).is_some();
     if listed(numbered) {
         Ok(numbered)
     } else if listed(inches) || numbered.inches() * threads_per_inch < 3.0 {

@@ -1,7 +1,9 @@
-//! ISO metric screw threads, external, tolerance grades 3 to 9 and positions e, f, g and h.
+//! ISO metric screw threads M and MJ, external, tolerance grades 3 to 9, positions e, f, g and h.
 //!
-//! Standards: ISO 261 and ISO 965-1. Tables partly as printed in a handbook, partly from memory
-//! (see `metric_tables`).
+//! Standards: ISO 68-1 (profile), ISO 261 (diameters and pitches), ISO 724 (basic sizes) and
+//! ISO 965-1 (tolerances). Tables partly as printed in a handbook, partly from memory (see
+//! `metric/tables.rs`). MJ of ISO 5855 has the same pitch diameters and a larger root radius, from
+//! memory.
 //!
 //! ```text
 //! basic d2    = d - 0.649519 P, to 0.001 mm
@@ -17,15 +19,30 @@
 //!
 //! In `5g6g` the first class is that of the pitch diameter; the second, of the major diameter, is
 //! kept in the designation and sets how high the crest may be. Multi-start threads use the same
-//! limits with P, not the lead.
+//! limits with P, not the lead. The length of engagement (S, N, L or a length) is kept and said:
+//! the standard recommends other classes for short and long ones, but the class that is stated
+//! sets the limits. The root is not stated to the wires, for the reason given in
+//! [`unified`](super::unified).
 //!
 //! Range: diameters from 1 to 355 mm, pitches from 0.2 to 8 mm, at most half the diameter.
 
-use super::metric_tables::{self as tables};
-use super::{Basis, Flanks, Geometry, Hand, Limits, Ranged, System, Thread, ThreadError};
+mod note;
+mod preferred;
+mod tables;
+
+use super::{
+    Basis, Engagement, Flanks, Geometry, Hand, Limits, Ranged, System, Thread, ThreadError,
+};
 use crate::units::{Length, Pitch, Unit};
 
-const STANDARD: &str = "ISO 965-1";
+/// Thread form. Both have the same pitch diameter limits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Form {
+    /// M.
+    Basic,
+    /// MJ, with a large controlled root radius.
+    LargeRootRadius,
+}
 
 /// Where the tolerance zone lies below the basic size.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -71,14 +88,16 @@ impl std::fmt::Display for Class {
 ///
 /// ```
 /// use overwire_core::thread::Hand;
-/// use overwire_core::thread::metric::{Class, Metric, Position};
+/// use overwire_core::thread::metric::{Class, Form, Metric, Position};
 /// let class = Class { grade: 6, position: Position::G };
 /// let thread = Metric {
+///     form: Form::Basic,
 ///     diameter_um: 10_000,
 ///     pitch_um: 1_500,
 ///     starts: 1,
 ///     pitch_diameter_class: class,
 ///     major_diameter_class: class,
+///     engagement: None,
 ///     hand: Hand::Right,
 /// }
 /// .thread()?;
@@ -89,6 +108,8 @@ impl std::fmt::Display for Class {
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Metric {
+    /// Thread form.
+    pub form: Form,
     /// Nominal diameter in micrometres.
     pub diameter_um: u32,
     /// Pitch in micrometres.
@@ -99,6 +120,8 @@ pub struct Metric {
     pub pitch_diameter_class: Class,
     /// Tolerance class of the major diameter.
     pub major_diameter_class: Class,
+    /// Length of engagement, where the designation states one.
+    pub engagement: Option<Engagement>,
     /// Which way the helix runs.
     pub hand: Hand,
 }
@@ -156,26 +179,7 @@ pub fn pitch_diameter_tolerance(diameter_um: u32, pitch_um: u32, grade: u8) -> O
     let factor = *[0.5, 0.63, 0.8, 1.0, 1.25, 1.6, 2.0].get(index)?;
     let mean = (f64::from(group.0) * f64::from(group.1)).sqrt() / 1_000.0;
     let grade_6 = 90.0 * (f64::from(pitch_um) / 1_000.0).powf(0.4) * mean.powf(0.1);
-    Some(Source::Formula(nearest_preferred(grade_6 * factor)))
-}
-
-/// The nearest number of the R40 series, rounded to whole micrometres.
-fn nearest_preferred(number: f64) -> u32 {
-    const R40: [f64; 41] = [
-        1.0, 1.06, 1.12, 1.18, 1.25, 1.32, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0, 2.12, 2.24, 2.36,
-        2.5, 2.65, 2.8, 3.0, 3.15, 3.35, 3.55, 3.75, 4.0, 4.25, 4.5, 4.75, 5.0, 5.3, 5.6, 6.0, 6.3,
-        6.7, 7.1, 7.5, 8.0, 8.5, 9.0, 9.5, 10.0,
-    ];
-    let decade = 10_f64.powf(number.log10().floor());
-    let distance = |preferred: f64| (preferred * decade - number).abs();
-    let nearest = R40.into_iter().fold(1.0, |best: f64, candidate| {
-        if distance(candidate) < distance(best) {
-            candidate
-        } else {
-            best
-        }
-    });
-    (nearest * decade).round_ties_even() as u32
+    Some(Source::Formula(preferred::nearest(grade_6 * factor)))
 }
 
 impl Metric {
@@ -205,7 +209,7 @@ impl Metric {
         let computed = tolerance.is_formula() || deviation_of_pitch_diameter.is_formula();
         let listed = tables::is_listed(self.diameter_um, self.pitch_um);
         Ok(Thread {
-            system: System::Metric,
+            system: self.system(),
             designation: self.designation(),
             geometry,
             limits: Some(Limits::checked(
@@ -213,9 +217,9 @@ impl Metric {
                 micrometres(maximum)?,
             )?),
             basis: Basis::Standard {
-                standard: STANDARD,
+                standard: self.standard(),
                 from_memory: true,
-                note: self.note(listed, computed),
+                note: note::about(self, listed, computed),
             },
             unit: Unit::Millimetre,
             special: !listed || computed,
@@ -241,7 +245,40 @@ impl Metric {
             Hand::Right => "",
             Hand::Left => " LH",
         };
-        format!("M{diameter}x{steps}-{class}{hand}")
+        let letters = match self.form {
+            Form::Basic => "M",
+            Form::LargeRootRadius => "MJ",
+        };
+        let engagement = match self.engagement {
+            None | Some(Engagement::Normal) => String::new(),
+            Some(Engagement::Short) => "-S".to_owned(),
+            Some(Engagement::Long) => "-L".to_owned(),
+            Some(Engagement::Length(length)) => format!(" LE {}", length.value()),
+        };
+        format!("{letters}{diameter}x{steps}-{class}{engagement}{hand}")
+    }
+
+    const fn system(&self) -> System {
+        match self.form {
+            Form::Basic => System::Metric,
+            Form::LargeRootRadius => System::MetricJ,
+        }
+    }
+
+    const fn standard(&self) -> &'static str {
+        match self.form {
+            Form::Basic => "ISO 965-1",
+            Form::LargeRootRadius => "ISO 5855 with the pitch diameters of ISO 965-1",
+        }
+    }
+
+    const fn outside(&self, what: Ranged, found: f64, range: &'static str) -> ThreadError {
+        ThreadError::OutsideStandard {
+            standard: self.standard(),
+            what,
+            found,
+            range,
+        }
     }
 
     fn basic_pitch_diameter_um(&self) -> i64 {
@@ -252,49 +289,28 @@ impl Metric {
     fn tolerance(&self) -> Result<Source, ThreadError> {
         let grade = self.pitch_diameter_class.grade;
         pitch_diameter_tolerance(self.diameter_um, self.pitch_um, grade)
-            .ok_or_else(|| outside(Ranged::Grade, grade.into(), "3 to 9"))
+            .ok_or_else(|| self.outside(Ranged::Grade, grade.into(), "3 to 9"))
     }
 
     fn check_range(&self) -> Result<(), ThreadError> {
         let (diameter, pitch) = (self.diameter_um, self.pitch_um);
         let mm = |um: u32| f64::from(um) / 1_000.0;
         if !(1_000..=355_000).contains(&diameter) {
-            return Err(outside(Ranged::DiameterMm, mm(diameter), "1 to 355 mm"));
+            return Err(self.outside(Ranged::DiameterMm, mm(diameter), "1 to 355 mm"));
         }
         if !(200..=8_000).contains(&pitch) {
-            return Err(outside(Ranged::PitchMm, mm(pitch), "0.2 to 8 mm"));
+            return Err(self.outside(Ranged::PitchMm, mm(pitch), "0.2 to 8 mm"));
         }
         if pitch * 2 > diameter {
-            return Err(outside(
-                Ranged::PitchMm,
-                mm(pitch),
-                "at most half the diameter",
-            ));
+            return Err(self.outside(Ranged::PitchMm, mm(pitch), "at most half the diameter"));
+        }
+        if let Some(Engagement::Length(length)) = self.engagement
+            && !(mm(pitch)..=1_000.0).contains(&length.value())
+        {
+            let found = length.value();
+            return Err(self.outside(Ranged::EngagementMm, found, "one pitch to 1000 mm"));
         }
         Ok(())
-    }
-
-    fn note(&self, listed: bool, computed: bool) -> Option<String> {
-        let mut notes = Vec::new();
-        if !listed {
-            notes.push("ISO 261 does not list this diameter with this pitch.");
-        }
-        if computed {
-            notes.push("A special thread: limits computed by the formulas behind the tables.");
-        }
-        if self.starts > 1 {
-            notes.push("Limits are those of the single-start thread of the same pitch.");
-        }
-        (!notes.is_empty()).then(|| notes.join(" "))
-    }
-}
-
-fn outside(what: Ranged, found: f64, range: &'static str) -> ThreadError {
-    ThreadError::OutsideStandard {
-        standard: STANDARD,
-        what,
-        found,
-        range,
     }
 }
 

@@ -7,12 +7,12 @@
 
 pub mod custom;
 pub mod designation;
+mod engagement;
 mod geometry;
 pub mod inch_size;
 pub mod metric;
-mod metric_tables;
 pub mod unified;
-mod unified_series;
+pub mod unified_miniature;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -20,6 +20,7 @@ use thiserror::Error;
 use crate::units::{Length, Unit, UnitError};
 use crate::wires::Wires;
 
+pub use engagement::Engagement;
 pub use geometry::{Flanks, Geometry, Hand, MOST_STARTS};
 
 /// Pitch diameter limits.
@@ -182,6 +183,10 @@ pub enum Ranged {
     ThreadsPerInch,
     /// A pitch, in millimetres.
     PitchMm,
+    /// A length of engagement, in inches.
+    EngagementInches,
+    /// A length of engagement, in millimetres.
+    EngagementMm,
     /// A tolerance grade.
     Grade,
 }
@@ -193,6 +198,8 @@ impl std::fmt::Display for Ranged {
             Ranged::DiameterMm => "a diameter in mm",
             Ranged::ThreadsPerInch => "a number of threads per inch",
             Ranged::PitchMm => "a pitch in mm",
+            Ranged::EngagementInches => "a length of engagement in inches",
+            Ranged::EngagementMm => "a length of engagement in mm",
             Ranged::Grade => "a tolerance grade",
         })
     }

@@ -1,7 +1,7 @@
 //! Unified inch threads: UN, UNR and UNJ forms, external classes 1A, 2A and 3A.
 //!
-//! Standard: ASME B1.1 (UNJ: ASME B1.15, whose pitch diameters follow the same rules). Formulas
-//! written down from memory, its worked examples and printed limits checked in the tests.
+//! Standard: ASME B1.1 (UNJ: ASME B1.15, whose pitch diameters follow the same rules; from memory).
+//! Formulas written down from memory, its worked examples and printed limits checked in the tests.
 //!
 //! In inches, with D the major diameter, P the pitch and LE the length of engagement:
 //!
@@ -13,18 +13,31 @@
 //! ```
 //!
 //! LE is D for the coarse and fine series and for 4-, 6- and 8-thread constant pitch, 9 P for all
-//! others; 1-14 UNS keeps the D of the series it once stood in.
+//! others; 1-14 UNS keeps the D of the series it once stood in. A designation may state another
+//! length: it takes the place of LE in the tolerance, and so in the allowance.
 //!
 //! Rounding: D, allowance and limits to 4 places, tolerance and 0.64951905 P to 6, P to 8; ties go
 //! to the even digit. Rows printed before this rule differ in the last digit; for those listed in
-//! `unified_series` the printed number is used.
+//! `series` the printed number is used.
+//!
+//! Multi-start threads have the limits of the single-start thread with the same P. The root is not
+//! stated to the wires: one thick enough to stand proud of a P/8 crest (0.505 P) rests clear of
+//! even the shallowest root, a flat of P/4 (which 0.433 P would reach).
 //!
 //! Range: listed sizes and specials from 0.03 to 24 inch, 1 to 200 threads per inch, pitch
-//! at most half the diameter. Unlisted sizes are marked special.
+//! at most half the diameter, engagement of one pitch to 24 inch. Unlisted sizes are marked special.
+
+mod formula;
+mod gauging;
+mod note;
+pub(in crate::thread) mod series;
+
+pub use formula::{FormulaLimits, limits_by_formula};
+pub use gauging::GaugingSystem;
 
 use super::inch_size::InchSize;
-use super::unified_series::{self, Printed};
 use super::{Basis, Flanks, Geometry, Hand, Limits, Ranged, System, Thread, ThreadError};
+use crate::decimal::Decimal;
 use crate::units::{Length, Pitch, Unit};
 
 /// Tolerance class of an external thread.
@@ -106,6 +119,9 @@ impl Series {
 ///     series: Series::Coarse,
 ///     class: Class::Two,
 ///     hand: Hand::Right,
+///     starts: 1,
+///     engagement: None,
+///     gauging: None,
 /// };
 /// let thread = half_inch.thread()?;
 /// assert_eq!(thread.designation, "1/2-13 UNC-2A");
@@ -128,71 +144,12 @@ pub struct Unified {
     pub class: Class,
     /// Which way the helix runs.
     pub hand: Hand,
-}
-
-/// Pitch diameter limits by formula, in ten-thousandths of an inch.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct FormulaLimits {
-    /// Allowance.
-    pub allowance: i64,
-    /// Basic pitch diameter.
-    pub basic: i64,
-    /// Largest pitch diameter.
-    pub maximum: i64,
-    /// Smallest pitch diameter.
-    pub minimum: i64,
-    /// Tolerance of this class, in millionths of an inch.
-    pub tolerance_millionths: i64,
-}
-
-/// The formulas and roundings of the module head. Lengths in inches.
-///
-/// ```
-/// use overwire_core::thread::unified::{Class, limits_by_formula};
-/// // The worked example printed for 1/2-28 UNEF-2A.
-/// let limits = limits_by_formula(0.5, 28.0, Class::Two, 9.0 / 28.0);
-/// assert_eq!(limits.tolerance_millionths, 3668);
-/// assert_eq!((limits.maximum, limits.minimum), (4757, 4720));
-/// ```
-pub fn limits_by_formula(
-    diameter: f64,
-    threads_per_inch: f64,
-    class: Class,
-    engagement: f64,
-) -> FormulaLimits {
-    let diameter = (diameter * 1e4).round();
-    let pitch = (1e8 / threads_per_inch).round() / 1e8;
-    let twice_addendum = (0.649_519_05 * pitch * 1e6).round() as i64;
-    let of_size = 0.0015 * (diameter / 1e4).cbrt();
-    let class_2a = of_size + 0.0015 * engagement.sqrt() + 0.015 * (pitch * pitch).cbrt();
-    let class_2a = (class_2a * 1e6).round() as i64;
-    let (tolerance, allowance) = match class {
-        Class::One => (
-            divide_to_even(class_2a * 15, 10),
-            divide_to_even(class_2a * 3, 1_000),
-        ),
-        Class::Two => (class_2a, divide_to_even(class_2a * 3, 1_000)),
-        Class::Three => (divide_to_even(class_2a * 75, 100), 0),
-    };
-    let millionths = diameter as i64 * 100 - twice_addendum;
-    let maximum = divide_to_even(millionths - allowance * 100, 100);
-    FormulaLimits {
-        allowance,
-        basic: divide_to_even(millionths, 100),
-        maximum,
-        minimum: divide_to_even(maximum * 100 - tolerance, 100),
-        tolerance_millionths: tolerance,
-    }
-}
-
-/// A whole quotient; ties go to the even one.
-fn divide_to_even(number: i64, divisor: i64) -> i64 {
-    let (quotient, remainder) = (number.div_euclid(divisor), number.rem_euclid(divisor));
-    match (2 * remainder).cmp(&divisor) {
-        std::cmp::Ordering::Less => quotient,
-        std::cmp::Ordering::Equal => quotient + quotient.rem_euclid(2),
-        std::cmp::Ordering::Greater => quotient + 1,
-    }
+    /// Number of starts.
+    pub starts: u32,
+    /// The length of engagement in inches, where it is not the usual one.
+    pub engagement: Option<Decimal>,
+    /// How the thread is to be gauged, where the designation says so.
+    pub gauging: Option<GaugingSystem>,
 }
 
 impl Unified {
@@ -202,14 +159,17 @@ impl Unified {
     /// [`ThreadError::OutsideStandard`] outside the range of the module head.
     pub fn thread(&self) -> Result<Thread, ThreadError> {
         self.check_range()?;
-        let listed = unified_series::listed_in(self.diameter(), self.threads_per_inch);
+        let listed = series::listed_in(self.diameter(), self.threads_per_inch);
         let formula = limits_by_formula(
             self.size.inches(),
             self.threads_per_inch,
             self.class,
             self.engagement(listed),
         );
-        let printed = unified_series::printed(self.diameter(), self.threads_per_inch, self.class);
+        let printed = match self.engagement {
+            None => series::printed(self.diameter(), self.threads_per_inch, self.class),
+            Some(_) => None,
+        };
         let or_printed = |formula: i64, printed: Option<i64>| printed.unwrap_or(formula);
         let allowance = or_printed(formula.allowance, printed.and_then(|row| row.allowance));
         let maximum = or_printed(formula.maximum, printed.and_then(|row| row.maximum));
@@ -218,7 +178,7 @@ impl Unified {
         let nominal = Length::from_inches(self.size.inches())?;
         let geometry = Geometry::checked(
             Pitch::from_threads_per_inch(self.threads_per_inch)?,
-            1,
+            self.starts,
             self.hand,
             Flanks::from_degrees(30.0, 30.0)?,
             Some(nominal - ten_thousandths(allowance)?),
@@ -232,7 +192,7 @@ impl Unified {
             basis: Basis::Standard {
                 standard: self.standard(),
                 from_memory: true,
-                note: self.note(listed, printed),
+                note: note::about(self, listed, printed),
             },
             unit: Unit::Inch,
             special: listed.is_none(),
@@ -253,12 +213,22 @@ impl Unified {
             Hand::Right => "",
             Hand::Left => " LH",
         };
-        format!(
-            "{size}-{} {form}{}-{}{hand}",
+        let class = self.class.as_str();
+        let mut text = format!(
+            "{size}-{} {form}{}-{class}{hand}",
             self.threads_per_inch,
-            self.series.letters(),
-            self.class.as_str()
-        )
+            self.series.letters()
+        );
+        if self.starts > 1 {
+            text += &format!(" ({} STARTS)", self.starts);
+        }
+        if let Some(length) = self.engagement {
+            text += &format!(" LE {}", length.value());
+        }
+        if let Some(system) = self.gauging {
+            text += &format!(" ({})", system.number());
+        }
+        text
     }
 
     /// Diameter in ten-thousandths, as the standard rounds it.
@@ -303,11 +273,23 @@ impl Unified {
                 "a pitch of at most half the diameter",
             );
         }
+        let engagement = self.engagement.map_or(1.0, Decimal::value);
+        if !(1.0 / count..=24.0).contains(&engagement) {
+            return outside(Ranged::EngagementInches, engagement, "one pitch to 24 inch");
+        }
         Ok(())
     }
 
     /// Length of engagement the tolerance is counted with, in inches.
     fn engagement(&self, listed: Option<Series>) -> f64 {
+        match self.engagement {
+            Some(stated) => stated.value(),
+            None => self.usual_engagement(listed),
+        }
+    }
+
+    /// Length of engagement of this size when nothing is said, in inches.
+    fn usual_engagement(&self, listed: Option<Series>) -> f64 {
         let by_diameter = match listed {
             Some(Series::Coarse | Series::Fine) => true,
             Some(Series::Constant {
@@ -324,50 +306,6 @@ impl Unified {
 
     fn is_old_fine_one_inch(&self) -> bool {
         self.diameter() == 10_000 && (self.threads_per_inch - 14.0).abs() < 1e-9
-    }
-
-    fn note(&self, listed: Option<Series>, printed: Option<&Printed>) -> Option<String> {
-        let mut notes = Vec::new();
-        notes.extend(self.series_note(listed));
-        if let Some(printed) = printed {
-            notes.push(format!("Limits as printed in {}.", printed.source));
-        }
-        (!notes.is_empty()).then(|| notes.join(" "))
-    }
-
-    /// What to say when the series named is not the one that lists this size.
-    fn series_note(&self, listed: Option<Series>) -> Option<String> {
-        let size = format!(
-            "{}-{}",
-            self.size.text_before(self.threads_per_inch),
-            self.threads_per_inch
-        );
-        let same = |series: Series| series.letters() == self.series.letters();
-        match listed {
-            Some(series) if same(series) => None,
-            Some(series) => Some(format!(
-                "{size} is listed as UN{}; its limits are used.",
-                series.letters()
-            )),
-            None => {
-                let engagement = match self.is_old_fine_one_inch() {
-                    true => "the diameter",
-                    false => "9 pitches",
-                };
-                let usual = unified_series::listed_threads_per_inch(self.series, self.diameter());
-                let usual = usual.map(|count| {
-                    format!(
-                        " UN{} lists {count} threads per inch for this diameter.",
-                        self.series.letters()
-                    )
-                });
-                Some(format!(
-                    "{size} is not a listed size: a special thread, limits computed with {engagement} \
-                     as length of engagement.{}",
-                    usual.unwrap_or_default()
-                ))
-            }
-        }
     }
 }
 

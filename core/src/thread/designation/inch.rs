@@ -2,17 +2,20 @@
 //! that says which system it is.
 
 use super::scanner::Scanner;
-use super::{DesignationError, Places, Thread, unified};
+use super::{DesignationError, Places, Thread, inch_pitch as pitch, miniature, unified};
 use crate::thread::inch_size::{self, InchSize};
 
 const SYSTEMS: &str = "a Unified series: UN, UNC, UNF, UNEF or UNS, with R or J after UN for those \
                        forms; describe any other thread by its numbers, as a custom thread";
 
-/// What all inch designations begin with, as in `1/2-13`.
+/// What all inch designations begin with, as in `1/2-13`, or with pitch and lead in inches
+/// `0.750-0.0625P-0.1875L (3 STARTS)`.
 pub(super) struct Head {
     written: Written,
     /// Threads per inch, from groove to neighbouring groove.
     pub(super) threads_per_inch: f64,
+    /// Number of starts, where the lead beside the pitch says it.
+    pub(super) starts: Option<u32>,
     /// Where size and threads per inch began; `class` is to be set by the system.
     pub(super) places: Places,
 }
@@ -26,7 +29,14 @@ enum Written {
 /// Reads size and threads per inch; the word that follows says who reads on. Each system's
 /// `finish` starts at its own word and reads to the end of the text.
 pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
-    let head = Head::take(scanner)?;
+    let start = scanner.place();
+    let written = take_size(scanner)?;
+    scanner.skip_spaces();
+    if scanner.word_ahead() == "UNM" {
+        scanner.go_back_to(start);
+        return miniature::parse(scanner);
+    }
+    let head = Head::take(scanner, start, written)?;
     scanner.skip_separators();
     match scanner.word_ahead().as_str() {
         word if word.starts_with("UN") => unified::finish(scanner, &head),
@@ -35,21 +45,22 @@ pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
 }
 
 impl Head {
-    fn take(scanner: &mut Scanner) -> Result<Head, DesignationError> {
-        let diameter = scanner.place();
-        let written = take_size(scanner)?;
-        scanner.skip_spaces();
-        if !scanner.eat_dash() {
+    /// Reads from behind the size.
+    fn take(
+        scanner: &mut Scanner,
+        diameter: usize,
+        written: Written,
+    ) -> Result<Head, DesignationError> {
+        if !scanner.eat_dash() && !scanner.eat_times() {
             return Err(scanner.expected("a dash and the threads per inch, as in 1/2-13"));
         }
         scanner.skip_spaces();
         let pitch = scanner.place();
-        let threads_per_inch = scanner
-            .take_decimal("the threads per inch, as in 1/2-13")?
-            .value();
+        let (threads_per_inch, starts) = pitch::take(scanner)?;
         Ok(Head {
             written,
             threads_per_inch,
+            starts,
             places: Places {
                 diameter,
                 pitch,
@@ -73,9 +84,25 @@ impl Head {
 }
 
 fn take_size(scanner: &mut Scanner) -> Result<Written, DesignationError> {
+    let written = take_bare_size(scanner)?;
+    if scanner.eat_inch_mark() {
+        return Ok(match written {
+            Written::WholeNumber(whole) => Written::Clear(InchSize::fraction(whole, 0, 1)),
+            clear => clear,
+        });
+    }
+    take_restated(scanner, written)
+}
+
+fn take_bare_size(scanner: &mut Scanner) -> Result<Written, DesignationError> {
     let start = scanner.place();
-    if scanner.eat_letter('#') {
+    if scanner.eat_letter('#') || scanner.eat_word("NO") {
+        scanner.eat(|found| found == '.');
+        scanner.skip_spaces();
         return take_numbered(scanner).map(Written::Clear);
+    }
+    if vulgar(scanner.peek()).is_some() {
+        return take_fraction(scanner, 0).map(Written::Clear);
     }
     let decimal = scanner.take_decimal("a diameter in inches, as in 1/2 or 0.500")?;
     if decimal.places() > 0 {
@@ -88,13 +115,37 @@ fn take_size(scanner: &mut Scanner) -> Result<Written, DesignationError> {
         scanner.go_back_to(start);
         scanner.expected("a diameter in inches, as in 1/2 or 0.500")
     })?;
-    if scanner.peek() == Some('/') {
+    if scanner.peek().is_some_and(is_slash) {
         scanner.go_back_to(start);
         return take_fraction(scanner, 0).map(Written::Clear);
     }
     match starts_fraction(scanner) {
         true => take_fraction(scanner, whole).map(Written::Clear),
         false => Ok(Written::WholeNumber(whole)),
+    }
+}
+
+/// The decimal in brackets that may follow a numbered size, as in `10 (.190)`.
+fn take_restated(scanner: &mut Scanner, written: Written) -> Result<Written, DesignationError> {
+    let before = scanner.place();
+    scanner.skip_spaces();
+    let numbered = match written {
+        Written::Clear(size) => Some(size),
+        Written::WholeNumber(whole) => u8::try_from(whole).ok().and_then(InchSize::number),
+    };
+    let Some(numbered) = numbered.filter(|_| scanner.eat(|found| found == '(')) else {
+        scanner.go_back_to(before);
+        return Ok(written);
+    };
+    let decimal_at = scanner.place();
+    let decimal = scanner.take_decimal("the diameter in inches, as in 10 (.190)")?;
+    if InchSize::from_decimal(decimal) != numbered {
+        scanner.go_back_to(decimal_at);
+        return Err(scanner.expected(&format!("{} as before", numbered.inches())));
+    }
+    match scanner.eat(|found| found == ')') {
+        true => Ok(Written::Clear(numbered)),
+        false => Err(scanner.expected("a closing bracket")),
     }
 }
 
@@ -113,20 +164,28 @@ fn starts_fraction(scanner: &mut Scanner) -> bool {
     let start = scanner.place();
     scanner.skip_separators();
     let numerator_at = scanner.place();
+    if vulgar(scanner.peek()).is_some() {
+        return true;
+    }
     let digits = scanner.take_while(|found| found.is_ascii_digit());
-    let fraction = !digits.is_empty() && numerator_at > start && scanner.peek() == Some('/');
+    let slash = scanner.peek().is_some_and(is_slash);
+    let fraction = !digits.is_empty() && numerator_at > start && slash;
     scanner.go_back_to(if fraction { numerator_at } else { start });
     fraction
 }
 
 fn take_fraction(scanner: &mut Scanner, whole: u32) -> Result<InchSize, DesignationError> {
     let start = scanner.place();
+    if let Some((numerator, denominator)) = vulgar(scanner.peek()) {
+        scanner.eat(|_| true);
+        return Ok(InchSize::fraction(whole, numerator, denominator));
+    }
     let take_number = |scanner: &mut Scanner| {
         let digits = scanner.take_while(|found| found.is_ascii_digit());
         digits.parse::<u32>().ok()
     };
     let numerator = take_number(scanner).filter(|&numerator| (1..=999).contains(&numerator));
-    scanner.eat_letter('/');
+    scanner.eat(is_slash);
     let denominator = take_number(scanner);
     match (numerator, denominator) {
         (Some(numerator), Some(denominator @ (2 | 4 | 8 | 16 | 32 | 64))) => {
@@ -136,5 +195,23 @@ fn take_fraction(scanner: &mut Scanner, whole: u32) -> Result<InchSize, Designat
             scanner.go_back_to(start);
             Err(scanner.expected("a fraction in halves to sixty-fourths, as in 7/16"))
         }
+    }
+}
+
+fn is_slash(found: char) -> bool {
+    matches!(found, '/' | '\u{2044}' | '\u{2215}')
+}
+
+/// A fraction that is one character.
+fn vulgar(found: Option<char>) -> Option<(u32, u32)> {
+    match found? {
+        '½' => Some((1, 2)),
+        '¼' => Some((1, 4)),
+        '¾' => Some((3, 4)),
+        '⅛' => Some((1, 8)),
+        '⅜' => Some((3, 8)),
+        '⅝' => Some((5, 8)),
+        '⅞' => Some((7, 8)),
+        _ => None,
     }
 }

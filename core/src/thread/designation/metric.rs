@@ -1,23 +1,38 @@
 //! Metric designations: diameter, pitch or lead and pitch, class, hand.
 
 use super::scanner::Scanner;
+use super::tail::{self, Allowed, Tail};
 use super::{DesignationError, Places, Thread};
-use crate::decimal::Decimal;
 use crate::thread::MOST_STARTS;
-use crate::thread::metric::{self, Class, Metric, Position};
+use crate::thread::metric::{self, Class, Form, Metric, Position};
+use crate::units::Unit;
+
+const AFTER_CLASS: Allowed = Allowed {
+    unit: Unit::Millimetre,
+    engagement: true,
+    gauging: false,
+    expected: "a length of engagement as in L or LE 20, starts as in (2 STARTS), LH or the end",
+};
 
 pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
     scanner.eat_letter('M');
+    let form = match scanner.eat_letter('J') {
+        true => Form::LargeRootRadius,
+        false => Form::Basic,
+    };
     scanner.skip_spaces();
     let diameter = scanner.place();
-    let diameter_um = take_micrometres(scanner, "a diameter in mm, as in M10")?;
+    let diameter_um = scanner.take_micrometres("a diameter in mm, as in M10")?;
     scanner.skip_spaces();
-    let times = scanner.eat(is_times);
+    let times = scanner.eat_times();
     scanner.skip_spaces();
     let pitch = scanner.place();
-    let (pitch_um, starts) = match times {
-        true => take_pitch(scanner)?,
-        false => (coarse_pitch(scanner, diameter_um)?, 1),
+    let (pitch_um, starts) = match (times, form) {
+        (true, _) => take_pitch(scanner)?,
+        (false, Form::Basic) => (coarse_pitch(scanner, diameter_um)?, None),
+        (false, Form::LargeRootRadius) => {
+            return Err(scanner.expected("x and a pitch, which MJ always states"));
+        }
     };
     scanner.skip_separators();
     let places = Places {
@@ -31,21 +46,19 @@ pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
         true => take_class(scanner)?,
         false => pitch_diameter_class,
     };
-    let hand = scanner.take_hand_and_end()?;
+    let tail = Tail::take(scanner, &AFTER_CLASS)?;
     Metric {
+        form,
         diameter_um,
         pitch_um,
-        starts,
+        starts: tail.starts(starts, f64::from(pitch_um) / 1_000.0)?,
         pitch_diameter_class,
         major_diameter_class,
-        hand,
+        engagement: tail.engagement.map(|engagement| engagement.found),
+        hand: tail.hand(),
     }
     .thread()
-    .map_err(|error| DesignationError::refused(places, error))
-}
-
-fn is_times(found: char) -> bool {
-    matches!(found, 'x' | 'X' | '×' | '*')
+    .map_err(|error| DesignationError::refused_after_class(places, &tail, error))
 }
 
 fn coarse_pitch(scanner: &Scanner, diameter_um: u32) -> Result<u32, DesignationError> {
@@ -53,51 +66,37 @@ fn coarse_pitch(scanner: &Scanner, diameter_um: u32) -> Result<u32, DesignationE
         .ok_or_else(|| scanner.expected("x and a pitch: this diameter has no coarse pitch"))
 }
 
-/// A pitch, or `Ph`, the lead, `P` and the pitch.
-fn take_pitch(scanner: &mut Scanner) -> Result<(u32, u32), DesignationError> {
+/// A pitch, or the lead and the pitch: `Ph3P1.5`, `Ph3P1.5 (two starts)`, `L3-P1.5`.
+fn take_pitch(scanner: &mut Scanner) -> Result<(u32, Option<u32>), DesignationError> {
     let start = scanner.place();
-    if !scanner.eat_letter('P') {
-        return Ok((
-            take_micrometres(scanner, "a pitch in mm, as in M10x1.5")?,
-            1,
-        ));
+    if scanner.eat_letter('P') {
+        if !scanner.eat_letter('h') {
+            return Err(scanner.expected("h and the lead, as in Ph3P1.5"));
+        }
+    } else if !scanner.eat_letter('L') {
+        let pitch_um = scanner.take_micrometres("a pitch in mm, as in M10x1.5")?;
+        return Ok((pitch_um, None));
     }
-    if !scanner.eat_letter('h') {
-        return Err(scanner.expected("h and the lead, as in Ph3P1.5"));
-    }
-    let lead_um = take_micrometres(scanner, "a lead in mm, as in Ph3P1.5")?;
-    scanner.skip_spaces();
+    let lead_um = scanner.take_micrometres("a lead in mm, as in Ph3P1.5")?;
+    let after_lead = scanner.place();
+    scanner.skip_separators();
     if !scanner.eat_letter('P') {
+        scanner.go_back_to(after_lead);
         return Err(scanner.expected("P and the pitch, as in Ph3P1.5"));
     }
-    let pitch_um = take_micrometres(scanner, "a pitch in mm, as in Ph3P1.5")?;
+    let pitch_um = scanner.take_micrometres("a pitch in mm, as in Ph3P1.5")?;
     let whole = lead_um.checked_rem(pitch_um) == Some(0);
-    match lead_um.checked_div(pitch_um) {
-        Some(starts) if whole && (1..=MOST_STARTS).contains(&starts) => Ok((pitch_um, starts)),
-        _ => {
-            scanner.go_back_to(start);
-            Err(scanner.expected("a lead of 1 to 64 whole pitches, as in Ph3P1.5"))
-        }
-    }
-}
-
-/// A number of millimetres with at most three places.
-fn take_micrometres(scanner: &mut Scanner, expected: &str) -> Result<u32, DesignationError> {
-    let start = scanner.place();
-    let decimal = scanner.take_decimal(expected)?;
-    micrometres(decimal).ok_or_else(|| {
+    let starts = lead_um.checked_div(pitch_um);
+    let starts = starts.filter(|starts| whole && (1..=MOST_STARTS).contains(starts));
+    if starts.is_none() {
         scanner.go_back_to(start);
-        scanner.expected("a number of millimetres with at most three decimal places")
-    })
-}
-
-fn micrometres(decimal: Decimal) -> Option<u32> {
-    let divisor = 10_i64.pow(decimal.places().into());
-    let thousandfold = decimal.steps().checked_mul(1_000)?;
-    let whole = thousandfold % divisor == 0;
-    u32::try_from(thousandfold / divisor)
-        .ok()
-        .filter(|&um| whole && um <= 1_000_000)
+        return Err(scanner.expected("a lead of 1 to 64 whole pitches, as in Ph3P1.5"));
+    }
+    let mut agreed = starts;
+    if let Some(said) = tail::take_starts_in_brackets(scanner)? {
+        tail::agree(&mut agreed, said)?;
+    }
+    Ok((pitch_um, agreed))
 }
 
 fn take_class(scanner: &mut Scanner) -> Result<Class, DesignationError> {

@@ -9,14 +9,18 @@
 //! reader panic. What is understood prints canonically, and reading that print gives the same.
 
 mod inch;
+mod inch_pitch;
 mod metric;
+mod miniature;
 mod scanner;
+mod tail;
 mod unified;
 
 use thiserror::Error;
 
 use super::{Ranged, Thread, ThreadError};
 use scanner::Scanner;
+use tail::Tail;
 
 /// The longest text looked at, in characters.
 pub const LONGEST: usize = 80;
@@ -59,6 +63,25 @@ impl DesignationError {
             },
         }
     }
+
+    /// The same, where what follows the class may be what is refused.
+    fn refused_after_class(places: Places, tail: &Tail, error: ThreadError) -> DesignationError {
+        let engagement = match &error {
+            ThreadError::OutsideStandard {
+                what: Ranged::EngagementInches | Ranged::EngagementMm,
+                ..
+            } => tail.engagement,
+            _ => None,
+        };
+        let refused = DesignationError::refused(places, error);
+        match engagement {
+            Some(stated) => DesignationError {
+                at: stated.at,
+                ..refused
+            },
+            None => refused,
+        }
+    }
 }
 
 /// Where the numbers of a designation begin.
@@ -74,7 +97,7 @@ impl Places {
         match what {
             Ranged::DiameterInches | Ranged::DiameterMm => self.diameter,
             Ranged::ThreadsPerInch | Ranged::PitchMm => self.pitch,
-            Ranged::Grade => self.class,
+            Ranged::Grade | Ranged::EngagementInches | Ranged::EngagementMm => self.class,
         }
     }
 }
@@ -105,7 +128,9 @@ pub fn parse(text: &str) -> Result<Thread, DesignationError> {
     scanner.skip_spaces();
     match scanner.peek() {
         Some('m' | 'M') => metric::parse(&mut scanner),
-        Some('#' | '.' | '0'..='9') => inch::parse(&mut scanner),
+        Some('#' | '.' | '0'..='9' | '¼'..='¾' | '⅛'..='⅞' | 'n' | 'N') => {
+            inch::parse(&mut scanner)
+        }
         _ => Err(scanner.expected("a designation such as 1/2-13 UNC-2A or M10x1.5-6g")),
     }
 }

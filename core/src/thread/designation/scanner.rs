@@ -2,7 +2,6 @@
 
 use super::DesignationError;
 use crate::decimal::Decimal;
-use crate::thread::Hand;
 
 /// How many characters of what was found are shown.
 const SHOWN: usize = 12;
@@ -59,6 +58,16 @@ impl Scanner {
         }
     }
 
+    /// Steps over spaces, dashes and commas between the parts that follow a class.
+    pub(super) fn skip_separators_and_commas(&mut self) {
+        while self
+            .peek()
+            .is_some_and(|found| found.is_whitespace() || is_dash(found) || found == ',')
+        {
+            self.place += 1;
+        }
+    }
+
     pub(super) fn eat(&mut self, wanted: impl Fn(char) -> bool) -> bool {
         let found = self.peek().is_some_and(wanted);
         self.place += usize::from(found);
@@ -71,6 +80,10 @@ impl Scanner {
 
     pub(super) fn eat_dash(&mut self) -> bool {
         self.eat(is_dash)
+    }
+
+    pub(super) fn eat_times(&mut self) -> bool {
+        self.eat(|found| matches!(found, 'x' | 'X' | '×' | '*'))
     }
 
     /// The characters from here on that satisfy a condition.
@@ -86,6 +99,18 @@ impl Scanner {
         let rest = self.characters[self.place..].iter();
         let letters = rest.take_while(|found| found.is_ascii_alphabetic());
         letters.map(char::to_ascii_uppercase).collect()
+    }
+
+    /// Steps over this word, given in capitals, if it and no longer one stands here.
+    pub(super) fn eat_word(&mut self, word: &str) -> bool {
+        let found = self.word_ahead() == word;
+        self.place += if found { word.chars().count() } else { 0 };
+        found
+    }
+
+    /// Steps over a sign for inches.
+    pub(super) fn eat_inch_mark(&mut self) -> bool {
+        self.eat(|found| matches!(found, '"' | '\u{201d}' | '\u{2033}'))
     }
 
     /// Digits with at most one point among or before them.
@@ -106,28 +131,14 @@ impl Scanner {
         })
     }
 
-    /// A mark for left hand, if there is one, and then the end.
-    pub(super) fn take_hand_and_end(&mut self) -> Result<Hand, DesignationError> {
+    /// A number of millimetres with at most three places, and at most a metre.
+    pub(super) fn take_micrometres(&mut self, expected: &str) -> Result<u32, DesignationError> {
         let start = self.place;
-        self.skip_separators();
-        let hand = match self.eat_letter('L') {
-            true if self.eat_letter('H') => Hand::Left,
-            true => {
-                self.go_back_to(start);
-                self.skip_separators();
-                return Err(self.expected("LH or the end"));
-            }
-            false => {
-                self.go_back_to(start);
-                Hand::Right
-            }
-        };
-        self.skip_spaces();
-        match (self.peek(), hand) {
-            (None, hand) => Ok(hand),
-            (Some(_), Hand::Left) => Err(self.expected("the end")),
-            (Some(_), Hand::Right) => Err(self.expected("LH or the end")),
-        }
+        let decimal = self.take_decimal(expected)?;
+        micrometres(decimal).ok_or_else(|| {
+            self.place = start;
+            self.expected("a number of millimetres with at most three decimal places")
+        })
     }
 
     /// The error that something else should stand here.
@@ -146,6 +157,15 @@ impl Scanner {
             expected: expected.to_owned(),
         }
     }
+}
+
+fn micrometres(decimal: Decimal) -> Option<u32> {
+    let divisor = 10_i64.pow(decimal.places().into());
+    let thousandfold = decimal.steps().checked_mul(1_000)?;
+    let whole = thousandfold % divisor == 0;
+    u32::try_from(thousandfold / divisor)
+        .ok()
+        .filter(|&um| whole && um <= 1_000_000)
 }
 
 fn is_dash(found: char) -> bool {

@@ -2,8 +2,18 @@
 
 use super::inch::Head;
 use super::scanner::Scanner;
+use super::tail::{Allowed, Tail};
 use super::{DesignationError, Places, Thread};
 use crate::thread::unified::{Class, Form, Series, Unified};
+use crate::units::Unit;
+
+const AFTER_CLASS: Allowed = Allowed {
+    unit: Unit::Inch,
+    engagement: true,
+    gauging: true,
+    expected: "starts as in (2 STARTS), a length of engagement as in LE 1.5, a gauging system as \
+               in (22), LH or the end",
+};
 
 /// Reads from the series word to the end.
 pub(super) fn finish(scanner: &mut Scanner, head: &Head) -> Result<Thread, DesignationError> {
@@ -16,17 +26,20 @@ pub(super) fn finish(scanner: &mut Scanner, head: &Head) -> Result<Thread, Desig
         ..head.places
     };
     let class = take_class(scanner)?;
-    let hand = scanner.take_hand_and_end()?;
+    let tail = Tail::take(scanner, &AFTER_CLASS)?;
     Unified {
         size,
         threads_per_inch,
         form,
         series,
         class,
-        hand,
+        hand: tail.hand(),
+        starts: tail.starts(head.starts, 1.0 / threads_per_inch)?,
+        engagement: tail.length_of_engagement(),
+        gauging: tail.gauging(),
     }
     .thread()
-    .map_err(|error| DesignationError::refused(places, error))
+    .map_err(|error| DesignationError::refused_after_class(places, &tail, error))
 }
 
 fn take_series(

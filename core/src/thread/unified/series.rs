@@ -6,7 +6,7 @@
 //!
 //! Diameters are in ten-thousandths of an inch, the resolution to which the standard rounds them.
 
-use super::unified::{Class, Series};
+use super::{Class, Series};
 
 /// One listed size: diameter in ten-thousandths of an inch, threads per inch.
 type Listed = (u32, f64);
@@ -127,7 +127,7 @@ fn is_constant_pitch_diameter(diameter: u32) -> bool {
 
 /// The series that lists this combination. Where two do, the coarse, fine or extra-fine one counts,
 /// because its length of engagement goes with the printed limits.
-pub(super) fn listed_in(diameter: u32, threads_per_inch: f64) -> Option<Series> {
+pub(in crate::thread) fn listed_in(diameter: u32, threads_per_inch: f64) -> Option<Series> {
     let same = |other: f64| (other - threads_per_inch).abs() < 1e-9;
     let graded = [
         (Series::Coarse, COARSE),
@@ -150,7 +150,7 @@ pub(super) fn listed_in(diameter: u32, threads_per_inch: f64) -> Option<Series> 
 }
 
 /// The number of threads per inch this series lists for a diameter.
-pub(super) fn listed_threads_per_inch(series: Series, diameter: u32) -> Option<f64> {
+pub(in crate::thread) fn listed_threads_per_inch(series: Series, diameter: u32) -> Option<f64> {
     let sizes = match series {
         Series::Coarse => COARSE,
         Series::Fine => FINE,
@@ -163,14 +163,14 @@ pub(super) fn listed_threads_per_inch(series: Series, diameter: u32) -> Option<f
 
 /// Limits as printed, where the formula with today's rounding gives another last digit.
 /// What is `None` agrees with the formula. Numbers are ten-thousandths of an inch.
-pub(super) struct Printed {
+pub(in crate::thread) struct Printed {
     diameter: u32,
     threads_per_inch: f64,
     class: Class,
-    pub(super) allowance: Option<i64>,
-    pub(super) maximum: Option<i64>,
-    pub(super) minimum: Option<i64>,
-    pub(super) source: &'static str,
+    pub(in crate::thread) allowance: Option<i64>,
+    pub(in crate::thread) maximum: Option<i64>,
+    pub(in crate::thread) minimum: Option<i64>,
+    pub(in crate::thread) source: &'static str,
 }
 
 impl Printed {
@@ -221,7 +221,7 @@ const PRINTED: &[Printed] = &[
 ];
 
 /// The printed limits of this size and class, where they differ from the formula.
-pub(super) fn printed(
+pub(in crate::thread) fn printed(
     diameter: u32,
     threads_per_inch: f64,
     class: Class,
