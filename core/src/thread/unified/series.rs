@@ -1,8 +1,8 @@
 //! Diameter and pitch combinations of the Unified series, and limits taken from print.
 //!
 //! Standard: ASME B1.1. Coarse, fine and extra-fine series: written down from memory; the coarse
-//! sizes 1 to 4 were also seen in print. Constant-pitch series: the table of standard combinations
-//! of the same standard, from memory. Check against your copy.
+//! sizes up to 3 inches were also seen in print. Constant-pitch series: the table of standard
+//! combinations of the same standard, from memory. Check against your copy.
 //!
 //! Diameters are in ten-thousandths of an inch, the resolution to which the standard rounds them.
 
@@ -187,6 +187,8 @@ impl Printed {
     }
 }
 
+const TABLE_3_SEEN: &str =
+    "ASME B1.1 table 3, its minimum and allowance seen in a public copy, its maximum from memory";
 const TABLE_3: &str = "ASME B1.1 table 3, from memory";
 const HANDBOOK_27: &str = "Machinery's Handbook 27th edition, page 1762";
 const PUBLIC_TABLE: &str = "a public table of ASME B1.1 values printed before 2003";
@@ -199,7 +201,7 @@ const PRINTED: &[Printed] = &[
         allowance: Some(16),
         maximum: Some(5_644),
         minimum: Some(5_561),
-        source: TABLE_3,
+        source: TABLE_3_SEEN,
     },
     Printed {
         diameter: 6_250,
@@ -216,7 +218,15 @@ const PRINTED: &[Printed] = &[
     Printed::minimum((57_500, 10.0), Class::Two, 56_754, HANDBOOK_27),
     Printed::minimum((57_500, 12.0), Class::Two, 56_869, HANDBOOK_27),
     Printed::minimum((57_500, 12.0), Class::Three, 56_907, HANDBOOK_27),
-    Printed::minimum((57_500, 14.0), Class::Two, 56_951, HANDBOOK_27),
+    Printed {
+        diameter: 57_500,
+        threads_per_inch: 14.0,
+        class: Class::Two,
+        allowance: Some(20),
+        maximum: Some(57_016),
+        minimum: Some(56_951),
+        source: HANDBOOK_27,
+    },
     Printed::minimum((57_500, 16.0), Class::Three, 57_047, HANDBOOK_27),
 ];
 
