@@ -33,14 +33,15 @@ mod between;
 mod lathe;
 mod learned;
 mod next_pass;
+mod settings;
 
 pub use between::{Doubt, Outcome, PassCheck, Taken, Watch, usual_noise};
 pub use lathe::{Dial, Graduation, InFeed, Lathe, NoDialFigure, Slide};
 pub use learned::{Learned, Pass, WEIGHTY_STEPS};
 pub use next_pass::{
-    Advice, Aim, NextPass, PassKind, PassQuestion, PassSettings, PassWarning, Passes,
-    SettingsError, SpringPass, USUAL_SHARE, next_pass, passes_at,
+    Advice, NextPass, PassKind, PassQuestion, PassWarning, Passes, SpringPass, next_pass, passes_at,
 };
+pub use settings::{Aim, PassSettings, SettingsError, USUAL_SHARE};
 
 /// What is left to cut, on pitch diameter. Positive while metal must come off to get there.
 ///

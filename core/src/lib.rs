@@ -20,6 +20,7 @@
 //! | [`seat`] | where a wire touches, and which wire sizes can be used at all |
 //! | [`judge`] | verdict, what is left to cut, warnings in plain words |
 //! | [`cutting`] | between passes: dial figures, the next pass, readings that cannot be true |
+//! | [`diagnosis`] | what a reading that cannot be true may come from |
 //!
 //! # The few words
 //!
@@ -58,6 +59,7 @@
 
 pub mod cutting;
 pub mod decimal;
+pub mod diagnosis;
 pub mod helix;
 pub mod judge;
 pub mod plane;

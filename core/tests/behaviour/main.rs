@@ -3,6 +3,7 @@
 
 mod cutting;
 mod designations;
+mod diagnosis;
 mod judging;
 mod numbers;
 mod properties;

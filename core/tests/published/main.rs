@@ -10,6 +10,7 @@
 //! its note; it stays in the table, and the test asserts that it, and no other, disagrees.
 
 mod cutting;
+mod diagnosis;
 mod helix;
 mod large_lead;
 mod limits;
