@@ -99,7 +99,7 @@ impl InchSize {
     }
 }
 
-fn fraction_text(sixty_fourths: u32) -> String {
+pub(super) fn fraction_text(sixty_fourths: u32) -> String {
     let (whole, rest) = (sixty_fourths / 64, sixty_fourths % 64);
     if rest == 0 {
         return whole.to_string();

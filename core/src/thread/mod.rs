@@ -3,16 +3,28 @@
 //! A [`Thread`] is its geometry (pitch, starts, hand, flanks, crest), its pitch
 //! diameter limits, and a plain statement of where those limits come from. Each
 //! thread system is one file that states its standard, formulas, rounding and
-//! range: [`unified`], [`metric`], [`custom`].
+//! range: [`unified`], [`metric`], [`unified_miniature`], [`acme`], [`stub_acme`], [`trapezoidal`],
+//! [`buttress`], [`saw_tooth`], [`whitworth`], [`pipe_parallel`], [`british_association`], [`worm`],
+//! [`custom`].
 
+pub mod acme;
+pub mod british_association;
+pub mod buttress;
 pub mod custom;
 pub mod designation;
 mod engagement;
 mod geometry;
 pub mod inch_size;
 pub mod metric;
+pub mod pipe_parallel;
+mod rounding;
+pub mod saw_tooth;
+pub mod stub_acme;
+pub mod trapezoidal;
 pub mod unified;
 pub mod unified_miniature;
+pub mod whitworth;
+pub mod worm;
 
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -71,6 +83,11 @@ pub enum Basis {
         /// Anything particular about this size.
         note: Option<String>,
     },
+    /// The form is that of a standard, written down from memory; its limits are not known here.
+    FormOnly {
+        /// The document.
+        standard: &'static str,
+    },
     /// Typed in as pitch diameter limits, or not given at all.
     Typed,
     /// Typed in as limits over wires, and converted once by the exact seat.
@@ -109,6 +126,10 @@ impl Basis {
                 let note = note.as_ref().map(|note| format!(" {note}"));
                 format!("Limits by {standard}{memory}.{}", note.unwrap_or_default())
             }
+            Basis::FormOnly { standard } => format!(
+                "Form by {standard}, from memory: check against your copy. Its limits are not known \
+                 here: type those of the drawing."
+            ),
             Basis::Typed => {
                 "As typed for this job: no standard stands behind these numbers.".to_owned()
             }
@@ -135,6 +156,24 @@ pub enum System {
     Metric,
     /// ISO metric threads with a large root radius: MJ.
     MetricJ,
+    /// Acme inch threads, 29 degrees.
+    Acme,
+    /// Stub Acme inch threads, 29 degrees.
+    StubAcme,
+    /// ISO metric trapezoidal threads, 30 degrees: Tr.
+    Trapezoidal,
+    /// Buttress inch threads, 7 and 45 degrees.
+    Buttress,
+    /// Metric saw-tooth threads, 3 and 30 degrees: S.
+    SawTooth,
+    /// Whitworth form inch threads, 55 degrees: BSW and BSF.
+    Whitworth,
+    /// Parallel pipe threads of Whitworth form: G.
+    PipeParallel,
+    /// British Association threads, 47 1/2 degrees: BA.
+    BritishAssociation,
+    /// Worms that are straight-sided in the axial section.
+    Worm,
     /// Anything described by its own numbers.
     Custom,
 }
@@ -189,6 +228,12 @@ pub enum Ranged {
     EngagementMm,
     /// A tolerance grade.
     Grade,
+    /// A worm's axial module, in millimetres.
+    Module,
+    /// A worm's diametral pitch.
+    DiametralPitch,
+    /// A worm's axial pressure angle, in degrees.
+    PressureAngle,
 }
 
 impl std::fmt::Display for Ranged {
@@ -201,6 +246,9 @@ impl std::fmt::Display for Ranged {
             Ranged::EngagementInches => "a length of engagement in inches",
             Ranged::EngagementMm => "a length of engagement in mm",
             Ranged::Grade => "a tolerance grade",
+            Ranged::Module => "a module",
+            Ranged::DiametralPitch => "a diametral pitch",
+            Ranged::PressureAngle => "a pressure angle in degrees",
         })
     }
 }

@@ -2,11 +2,15 @@
 //! that says which system it is.
 
 use super::scanner::Scanner;
-use super::{DesignationError, Places, Thread, inch_pitch as pitch, miniature, unified};
+use super::{
+    DesignationError, Places, Thread, acme, british_association, buttress, inch_pitch as pitch,
+    miniature, unified, whitworth,
+};
 use crate::thread::inch_size::{self, InchSize};
 
 const SYSTEMS: &str = "a Unified series: UN, UNC, UNF, UNEF or UNS, with R or J after UN for those \
-                       forms; describe any other thread by its numbers, as a custom thread";
+                       forms; or ACME, STUB ACME, BUTT, PUSH-BUTT, BSW, BSF or WHIT; describe any \
+                       other thread by its numbers, as a custom thread";
 
 /// What all inch designations begin with, as in `1/2-13`, or with pitch and lead in inches
 /// `0.750-0.0625P-0.1875L (3 STARTS)`.
@@ -32,14 +36,28 @@ pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
     let start = scanner.place();
     let written = take_size(scanner)?;
     scanner.skip_spaces();
-    if scanner.word_ahead() == "UNM" {
-        scanner.go_back_to(start);
-        return miniature::parse(scanner);
+    match scanner.word_ahead().as_str() {
+        "UNM" => {
+            scanner.go_back_to(start);
+            return miniature::parse(scanner);
+        }
+        "BA" => {
+            scanner.go_back_to(start);
+            return british_association::parse(scanner);
+        }
+        word if whitworth::is_series(word) => {
+            return whitworth::finish_by_series(scanner, start, written.in_inches());
+        }
+        _ => {}
     }
     let head = Head::take(scanner, start, written)?;
     scanner.skip_separators();
     match scanner.word_ahead().as_str() {
         word if word.starts_with("UN") => unified::finish(scanner, &head),
+        "ACME" => acme::finish(scanner, &head),
+        "STUB" => acme::finish_stub(scanner, &head),
+        "BUTT" | "PUSH" => buttress::finish(scanner, &head),
+        word if whitworth::is_series(word) => whitworth::finish(scanner, &head),
         _ => Err(scanner.expected(SYSTEMS)),
     }
 }
@@ -69,6 +87,11 @@ impl Head {
         })
     }
 
+    /// The size in a system without numbered sizes: `2-4` is two inches.
+    pub(super) fn size_in_inches(&self) -> InchSize {
+        self.written.in_inches()
+    }
+
     /// The size in a system that has numbered sizes: `10-32` is number 10, `1-8` is one inch.
     pub(super) fn size_or_number(&self) -> Result<InchSize, DesignationError> {
         let whole = match self.written {
@@ -81,6 +104,20 @@ impl Head {
             expected: format!("#{whole} for the numbered size, or {whole}.0 for inches"),
         })
     }
+}
+
+impl Written {
+    fn in_inches(&self) -> InchSize {
+        match *self {
+            Written::Clear(size) => size,
+            Written::WholeNumber(whole) => InchSize::fraction(whole, 0, 1),
+        }
+    }
+}
+
+/// A size by itself, in a system without numbered sizes.
+pub(super) fn take_size_in_inches(scanner: &mut Scanner) -> Result<InchSize, DesignationError> {
+    take_size(scanner).map(|written| written.in_inches())
 }
 
 fn take_size(scanner: &mut Scanner) -> Result<Written, DesignationError> {

@@ -2,19 +2,32 @@
 //!
 //! Inch: `1/2-13 UNC-2A`, `.500-13UNC-2A`, `#10-32 UNF-3A LH`, `1-1/16-12 UN-2A`, `1 1/16-12 UNJ-3A`.
 //! Metric: `M10-6g` (coarse pitch), `M10x1.5-6g`, `M20x1.5-5g6g LH`, `M16xPh3P1.5-6g`.
+//! Leadscrews: `1.5-4 ACME-2G`, `2.875-0.4P-0.8L-ACME-3G`, `1/2-20 STUB ACME`, `2.5-8 BUTT-2A-LH`,
+//! `Tr40x7-7e`, `Tr40x14(P7)LH-7e`, `S40x7`. British: `1/2-12 BSW medium`, `1/2 BSF close`, `G 1/2 A`,
+//! `4 BA normal`. Worms, in words of our own: `WORM m2 d22.4 z2 20deg`.
 //!
 //! Spaces are free and letters may be of either case, except the position letter of a metric
 //! class: capitals mean an internal thread, and wires measure external ones. What is not
 //! understood is refused with its place, what was found and what was expected; no text makes the
 //! reader panic. What is understood prints canonically, and reading that print gives the same.
 
+mod acme;
+mod after_class;
+mod british_association;
+mod buttress;
 mod inch;
 mod inch_pitch;
+mod lead_and_pitch;
 mod metric;
 mod miniature;
+mod pipe_parallel;
+mod saw_tooth;
 mod scanner;
 mod tail;
+mod trapezoidal;
 mod unified;
+mod whitworth;
+mod worm;
 
 use thiserror::Error;
 
@@ -96,8 +109,13 @@ impl Places {
     fn of(self, what: Ranged) -> usize {
         match what {
             Ranged::DiameterInches | Ranged::DiameterMm => self.diameter,
-            Ranged::ThreadsPerInch | Ranged::PitchMm => self.pitch,
-            Ranged::Grade | Ranged::EngagementInches | Ranged::EngagementMm => self.class,
+            Ranged::ThreadsPerInch | Ranged::PitchMm | Ranged::Module | Ranged::DiametralPitch => {
+                self.pitch
+            }
+            Ranged::Grade
+            | Ranged::PressureAngle
+            | Ranged::EngagementInches
+            | Ranged::EngagementMm => self.class,
         }
     }
 }
@@ -128,6 +146,10 @@ pub fn parse(text: &str) -> Result<Thread, DesignationError> {
     scanner.skip_spaces();
     match scanner.peek() {
         Some('m' | 'M') => metric::parse(&mut scanner),
+        Some('t' | 'T') => trapezoidal::parse(&mut scanner),
+        Some('s' | 'S') => saw_tooth::parse(&mut scanner),
+        Some('g' | 'G') => pipe_parallel::parse(&mut scanner),
+        Some('w' | 'W') => worm::parse(&mut scanner),
         Some('#' | '.' | '0'..='9' | '¼'..='¾' | '⅛'..='⅞' | 'n' | 'N') => {
             inch::parse(&mut scanner)
         }

@@ -107,6 +107,34 @@ impl Tail {
         self.hand.map_or(Hand::Right, |hand| hand.found)
     }
 
+    /// The hand where it may also stand before the class. Saying it in both places is refused.
+    pub(super) fn hand_after(&self, earlier: Option<Hand>) -> Result<Hand, DesignationError> {
+        match (earlier, self.hand) {
+            (Some(_), Some(again)) => Err(DesignationError {
+                at: again.at,
+                found: "a hand".to_owned(),
+                expected: "the end: the hand was already said".to_owned(),
+            }),
+            (Some(hand), None) => Ok(hand),
+            (None, _) => Ok(self.hand()),
+        }
+    }
+
+    /// Refuses starts and leads where the standard has single-start threads only.
+    pub(super) fn one_start(&self) -> Result<(), DesignationError> {
+        let more = self.starts.filter(|starts| starts.found != 1);
+        let at = more
+            .map(|starts| starts.at)
+            .or(self.lead.map(|lead| lead.at));
+        at.map_or(Ok(()), |at| {
+            Err(DesignationError {
+                at,
+                found: "starts or a lead".to_owned(),
+                expected: "one start: this system has no others".to_owned(),
+            })
+        })
+    }
+
     pub(super) fn gauging(&self) -> Option<GaugingSystem> {
         self.gauging.map(|gauging| gauging.found)
     }
