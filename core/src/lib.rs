@@ -18,6 +18,12 @@
 //! | [`plane`] | the plane formulas printed in handbooks, which leave the lead out |
 //! | [`helix`] | the exact seat of a wire in a helical groove, both ways |
 //! | [`seat`] | where a wire touches, and which wire sizes can be used at all |
+//! | [`compression`] | what the measuring force squeezes out of a reading |
+//! | [`correction`] | zero, warmth and force as signed terms of their own |
+//! | [`holding`] | what a holding aid adds to a reading |
+//! | [`uncertainty`] | sensitivities, the budget, and how many digits it supports |
+//! | [`acceptance`] | decision rules and guard bands |
+//! | [`functional`] | what errors of pitch and angle amount to |
 //! | [`judge`] | verdict, what is left to cut, warnings in plain words |
 //! | [`cutting`] | between passes: dial figures, the next pass, readings that cannot be true |
 //! | [`diagnosis`] | what a reading that cannot be true may come from |
@@ -57,14 +63,21 @@
 #![deny(missing_docs)]
 #![cfg_attr(not(test), deny(clippy::float_cmp))]
 
+pub mod acceptance;
+mod bisection;
+pub mod compression;
+pub mod correction;
 pub mod cutting;
 pub mod decimal;
 pub mod diagnosis;
+pub mod functional;
 pub mod helix;
+pub mod holding;
 pub mod judge;
 pub mod plane;
 pub mod seat;
 pub mod thread;
+pub mod uncertainty;
 pub mod units;
 pub mod wires;
 
