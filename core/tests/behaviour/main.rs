@@ -7,6 +7,7 @@ mod diagnosis;
 mod judging;
 mod numbers;
 mod properties;
+mod standard_limits;
 mod wire_choice;
 
 use overwire_core::thread::custom::{CustomThread, TypedLimits};
