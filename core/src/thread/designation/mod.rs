@@ -1,13 +1,18 @@
 //! Reading a thread designation as it stands on a drawing.
 //!
-//! Inch: `1/2-13 UNC-2A`, `.500-13UNC-2A`, `#10-32 UNF-3A LH`, `1-1/16-12 UN-2A`, `1 1/16-12 UNJ-3A`.
-//! Metric: `M10-6g` (coarse pitch), `M10x1.5-6g`, `M20x1.5-5g6g LH`, `M16xPh3P1.5-6g`.
+//! Inch: `1/2-13 UNC-2A`, `.500-13UNC-2A`, `#10-32 UNF-3A LH`, `1-1/16-12 UN-2A`, `1 1/16-12 UNJ-3A`,
+//! `0.750-0.0625P-0.1875L (3 STARTS) UNR-2A`, `1/2-13 UNC-2A LE 1.5`, `1/2-13 UNC-2A (22)`, `1.00 UNM`.
+//! Metric: `M10-6g` (coarse pitch), `M10x1.5-6g`, `M20x1.5-5g6g LH`, `M16xPh3P1.5-6g`,
+//! `M6x0.75-5h6h-S-LH`, `MJ6x1-4h6h`.
 //! Leadscrews: `1.5-4 ACME-2G`, `2.875-0.4P-0.8L-ACME-3G`, `1/2-20 STUB ACME`, `2.5-8 BUTT-2A-LH`,
 //! `Tr40x7-7e`, `Tr40x14(P7)LH-7e`, `S40x7`. British: `1/2-12 BSW medium`, `1/2 BSF close`, `G 1/2 A`,
 //! `4 BA normal`. Worms, in words of our own: `WORM m2 d22.4 z2 20deg`.
 //!
 //! Spaces are free and letters may be of either case, except the position letter of a metric
-//! class: capitals mean an internal thread, and wires measure external ones. What is not
+//! class: capitals mean an internal thread, and wires measure external ones. Dashes of any length,
+//! `½` and `×` are read too. What follows the class may stand in any order, each thing once: hand
+//! (`LH`, `left hand`), starts (`2 START`, `(two starts)`, `LEAD 0.125`), length of engagement,
+//! gauging system. Nothing is guessed: a class that is missing is asked for. What is not
 //! understood is refused with its place, what was found and what was expected; no text makes the
 //! reader panic. What is understood prints canonically, and reading that print gives the same.
 

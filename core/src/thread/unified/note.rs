@@ -44,8 +44,8 @@ fn about_series(thread: &Unified, listed: Option<Series>) -> Option<String> {
                 )
             });
             Some(format!(
-                "{size} is not a listed size: a special thread, limits computed with {} as length \
-                 of engagement.{}",
+                "{size} is in none of the coarse, fine, extra-fine and constant-pitch series: a \
+                 special thread (UNS), limits computed with {} as length of engagement.{}",
                 engagement_used(thread),
                 usual.unwrap_or_default()
             ))
