@@ -14,7 +14,8 @@
 //!
 //! LE is D for the coarse and fine series and for 4-, 6- and 8-thread constant pitch, 9 P for all
 //! others; 1-14 UNS keeps the D of the series it once stood in. A designation may state another
-//! length: it takes the place of LE in the tolerance, and so in the allowance.
+//! length: it takes the place of LE in the tolerance and, from memory, in the allowance that is
+//! counted from it.
 //!
 //! Rounding: D, allowance and limits to 4 places, tolerance and 0.64951905 P to 6, P to 8; ties go
 //! to the even digit. Rows printed before this rule differ in the last digit; for those listed in

@@ -121,7 +121,7 @@ fn accepted_spellings_print_canonically() {
 const REFUSED: &[(&str, usize, &str)] = &[
     ("", 0, "a designation such as"),
     ("   ", 3, "found the end"),
-    ("Tr40x7-7e", 0, "a designation such as"),
+    ("Q40x7-7e", 0, "a designation such as"),
     ("1/2", 3, "threads per inch"),
     ("1/2 13 UNC-2A", 4, "a dash"),
     ("1/2-", 4, "threads per inch"),

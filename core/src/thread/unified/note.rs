@@ -10,7 +10,7 @@ pub(super) fn about(
     printed: Option<&Printed>,
 ) -> Option<String> {
     let mut notes = Vec::new();
-    notes.extend(about_series(thread, listed));
+    notes.extend(about_series(thread, listed, printed.is_some()));
     notes.extend(about_engagement(thread, listed));
     if let Some(printed) = printed {
         notes.push(format!("Limits as printed in {}.", printed.source));
@@ -26,7 +26,7 @@ pub(super) fn about(
 }
 
 /// What to say when the series named is not the one that lists this size.
-fn about_series(thread: &Unified, listed: Option<Series>) -> Option<String> {
+fn about_series(thread: &Unified, listed: Option<Series>, printed: bool) -> Option<String> {
     let count = thread.threads_per_inch;
     let size = format!("{}-{count}", thread.size.text_before(count));
     match listed {
@@ -43,10 +43,16 @@ fn about_series(thread: &Unified, listed: Option<Series>) -> Option<String> {
                     thread.series.letters()
                 )
             });
+            let computed = match printed {
+                true => String::new(),
+                false => format!(
+                    ", limits computed with {} as length of engagement",
+                    engagement_used(thread)
+                ),
+            };
             Some(format!(
                 "{size} is in none of the coarse, fine, extra-fine and constant-pitch series: a \
-                 special thread (UNS), limits computed with {} as length of engagement.{}",
-                engagement_used(thread),
+                 special thread (UNS){computed}.{}",
                 usual.unwrap_or_default()
             ))
         }
