@@ -7,7 +7,7 @@
 //! In millimetres:
 //!
 //! ```text
-//! P           = 0.9^n and d = 6 P^1.2, each to two figures, for n BA
+//! P           = 0.9^n and d = 6 (0.9^n)^1.2, each to two figures, for n BA
 //! basic d2    = d - 0.6 P, to 0.005 mm
 //! allowance   = 0.025 for class normal of 0 to 10 BA, else none
 //! tolerance   = 0.08 P + 0.02 close, 0.10 P + 0.025 normal, to 0.005 mm
@@ -179,7 +179,7 @@ mod tests {
                 (rounded * 1e3 - pitch as f64).abs() < 1e-6,
                 "{number} BA: {rounded}"
             );
-            let across = to_two_figures(6.0 * rounded.powf(1.2));
+            let across = to_two_figures(6.0 * exact.powf(1.2));
             assert!(
                 (across * 1e3 - diameter as f64).abs() < 1e-6,
                 "{number} BA: {across}"

@@ -4,17 +4,18 @@
 //! for most sizes; the others and all tolerances from memory. Check against your copy.
 //!
 //! ```text
-//! basic d2    = d - 0.640327 P, to 0.001 mm
+//! height h    = 0.640327 P, to 0.001 mm
+//! basic d2    = d - h
 //! maximum d2  = basic d2                        (no deviation)
 //! minimum d2  = maximum d2 - tolerance          (from the table; class B is twice class A)
-//! root        = d - 1.280654 P
+//! root        = d - 2 h
 //! ```
 //!
 //! The size names a pipe's bore, not the thread's diameter: G 1/2 is 20.955 mm over its crests. An
 //! internal thread carries no class. Crests and roots are round, or truncated by some makers; see
 //! [`super::whitworth`] for what that means for thick wires.
 //!
-//! Range: the sizes of the table, 1/16 to 6; no specials. Any number of starts is not foreseen.
+//! Range: the sizes of the table, 1/16 to 6, single start; no specials.
 
 use super::rounding::{from_micrometres, micrometres};
 use super::whitworth::DEPTH_TO_PITCH_LINE;
@@ -130,21 +131,20 @@ impl PipeParallel {
     /// None for a size of the table.
     pub fn thread(&self) -> Result<Thread, ThreadError> {
         let pitch = MM_PER_INCH / self.size.threads_per_inch;
-        let major = self.size.major_um as f64 / 1_000.0;
-        let basic = micrometres(major - DEPTH_TO_PITCH_LINE * pitch);
+        let height = micrometres(DEPTH_TO_PITCH_LINE * pitch);
+        let basic = self.size.major_um - height;
         let tolerance = match self.class {
             Class::A => self.size.tolerance_um,
             Class::B => 2 * self.size.tolerance_um,
         };
         let nominal = from_micrometres(self.size.major_um)?;
-        let root = micrometres(major - 2.0 * DEPTH_TO_PITCH_LINE * pitch);
         let geometry = Geometry::checked(
             Pitch::from_threads_per_inch(self.size.threads_per_inch)?,
             1,
             self.hand,
             Flanks::from_degrees(27.5, 27.5)?,
             Some(nominal),
-            Some(from_micrometres(root)?),
+            Some(from_micrometres(basic - height)?),
         )?;
         Ok(Thread {
             system: System::PipeParallel,

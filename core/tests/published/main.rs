@@ -14,6 +14,7 @@ mod diagnosis;
 mod helix;
 mod large_lead;
 mod limits;
+mod other_systems;
 mod plane;
 mod sizes;
 
