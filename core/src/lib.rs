@@ -27,6 +27,9 @@
 //! | [`judge`] | verdict, what is left to cut, warnings in plain words |
 //! | [`cutting`] | between passes: dial figures, the next pass, readings that cannot be true |
 //! | [`diagnosis`] | what a reading that cannot be true may come from |
+//! | [`form`] | taper and out-of-round from readings at tagged places |
+//! | [`zero_check`] | the check of the instrument at the start, and how old it may get |
+//! | [`plating`] | limits before and after plating |
 //!
 //! # The few words
 //!
@@ -70,16 +73,19 @@ pub mod correction;
 pub mod cutting;
 pub mod decimal;
 pub mod diagnosis;
+pub mod form;
 pub mod functional;
 pub mod helix;
 pub mod holding;
 pub mod judge;
 pub mod plane;
+pub mod plating;
 pub mod seat;
 pub mod thread;
 pub mod uncertainty;
 pub mod units;
 pub mod wires;
+pub mod zero_check;
 
 pub use decimal::{Decimal, DecimalError};
 pub use judge::{Judge, JudgeError, Judgement, Purpose, Verdict, Warning};

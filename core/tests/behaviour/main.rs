@@ -4,11 +4,14 @@
 mod cutting;
 mod designations;
 mod diagnosis;
+mod form;
 mod judging;
 mod numbers;
+mod plating;
 mod properties;
 mod standard_limits;
 mod wire_choice;
+mod zero_check;
 
 use overwire_core::thread::custom::{CustomThread, TypedLimits};
 use overwire_core::thread::{Flanks, Hand, designation};

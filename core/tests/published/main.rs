@@ -16,6 +16,7 @@ mod large_lead;
 mod limits;
 mod other_systems;
 mod plane;
+mod plating;
 mod sizes;
 
 use overwire_core::thread::{Flanks, Geometry, Hand};
