@@ -1,6 +1,7 @@
 //! Inch designations: size and threads per inch, which all inch systems share, and then the word
 //! that says which system it is.
 
+use super::fraction;
 use super::scanner::Scanner;
 use super::{
     DesignationError, Places, Thread, acme, british_association, buttress, inch_pitch as pitch,
@@ -138,8 +139,8 @@ fn take_bare_size(scanner: &mut Scanner) -> Result<Written, DesignationError> {
         scanner.skip_spaces();
         return take_numbered(scanner).map(Written::Clear);
     }
-    if vulgar(scanner.peek()).is_some() {
-        return take_fraction(scanner, 0).map(Written::Clear);
+    if fraction::stands_alone(scanner) {
+        return fraction::take(scanner, 0).map(Written::Clear);
     }
     let decimal = scanner.take_decimal("a diameter in inches, as in 1/2 or 0.500")?;
     if decimal.places() > 0 {
@@ -152,12 +153,12 @@ fn take_bare_size(scanner: &mut Scanner) -> Result<Written, DesignationError> {
         scanner.go_back_to(start);
         scanner.expected("a diameter in inches, as in 1/2 or 0.500")
     })?;
-    if scanner.peek().is_some_and(is_slash) {
+    if scanner.peek().is_some_and(fraction::is_slash) {
         scanner.go_back_to(start);
-        return take_fraction(scanner, 0).map(Written::Clear);
+        return fraction::take(scanner, 0).map(Written::Clear);
     }
-    match starts_fraction(scanner) {
-        true => take_fraction(scanner, whole).map(Written::Clear),
+    match fraction::follows(scanner) {
+        true => fraction::take(scanner, whole).map(Written::Clear),
         false => Ok(Written::WholeNumber(whole)),
     }
 }
@@ -194,61 +195,4 @@ fn take_numbered(scanner: &mut Scanner) -> Result<InchSize, DesignationError> {
         scanner.go_back_to(start);
         scanner.expected("a numbered size: 0, 1, 2, 3, 4, 5, 6, 8, 10 or 12")
     })
-}
-
-/// Steps over the space or dash between whole inches and a fraction, if a fraction follows.
-fn starts_fraction(scanner: &mut Scanner) -> bool {
-    let start = scanner.place();
-    scanner.skip_separators();
-    let numerator_at = scanner.place();
-    if vulgar(scanner.peek()).is_some() {
-        return true;
-    }
-    let digits = scanner.take_while(|found| found.is_ascii_digit());
-    let slash = scanner.peek().is_some_and(is_slash);
-    let fraction = !digits.is_empty() && numerator_at > start && slash;
-    scanner.go_back_to(if fraction { numerator_at } else { start });
-    fraction
-}
-
-fn take_fraction(scanner: &mut Scanner, whole: u32) -> Result<InchSize, DesignationError> {
-    let start = scanner.place();
-    if let Some((numerator, denominator)) = vulgar(scanner.peek()) {
-        scanner.eat(|_| true);
-        return Ok(InchSize::fraction(whole, numerator, denominator));
-    }
-    let take_number = |scanner: &mut Scanner| {
-        let digits = scanner.take_while(|found| found.is_ascii_digit());
-        digits.parse::<u32>().ok()
-    };
-    let numerator = take_number(scanner).filter(|&numerator| (1..=999).contains(&numerator));
-    scanner.eat(is_slash);
-    let denominator = take_number(scanner);
-    match (numerator, denominator) {
-        (Some(numerator), Some(denominator @ (2 | 4 | 8 | 16 | 32 | 64))) => {
-            Ok(InchSize::fraction(whole, numerator, denominator))
-        }
-        _ => {
-            scanner.go_back_to(start);
-            Err(scanner.expected("a fraction in halves to sixty-fourths, as in 7/16"))
-        }
-    }
-}
-
-fn is_slash(found: char) -> bool {
-    matches!(found, '/' | '\u{2044}' | '\u{2215}')
-}
-
-/// A fraction that is one character.
-fn vulgar(found: Option<char>) -> Option<(u32, u32)> {
-    match found? {
-        '½' => Some((1, 2)),
-        '¼' => Some((1, 4)),
-        '¾' => Some((3, 4)),
-        '⅛' => Some((1, 8)),
-        '⅜' => Some((3, 8)),
-        '⅝' => Some((5, 8)),
-        '⅞' => Some((7, 8)),
-        _ => None,
-    }
 }

@@ -1,17 +1,18 @@
 //! The pitch of an inch designation: threads per inch, or pitch and lead in inches.
 
 use super::DesignationError;
+use super::fraction;
 use super::scanner::Scanner;
 use super::tail;
 use crate::decimal::Decimal;
 
-/// Reads `13`, or `0.0625P-0.1875L` with an optional `(3 STARTS)` behind it. Gives threads per
+/// Reads `13`, `4 1/2`, or `0.0625P-0.1875L` with an optional `(3 STARTS)` behind it. Gives threads per
 /// inch, and the starts where lead or count say them.
 pub(super) fn take(scanner: &mut Scanner) -> Result<(f64, Option<u32>), DesignationError> {
     let start = scanner.place();
     let number = scanner.take_decimal("the threads per inch, as in 1/2-13")?;
     if !scanner.eat_word("P") {
-        return Ok((number.value(), None));
+        return Ok((with_fraction(scanner, number)?, None));
     }
     let threads_per_inch = threads_of_pitch(number).ok_or_else(|| {
         scanner.go_back_to(start);
@@ -19,6 +20,17 @@ pub(super) fn take(scanner: &mut Scanner) -> Result<(f64, Option<u32>), Designat
     })?;
     let starts = take_lead(scanner, threads_per_inch)?;
     Ok((threads_per_inch, starts))
+}
+
+/// The number with the fraction behind it, as in `4 1/2`.
+fn with_fraction(scanner: &mut Scanner, number: Decimal) -> Result<f64, DesignationError> {
+    let whole = u32::try_from(number.steps())
+        .ok()
+        .filter(|&whole| number.places() == 0 && whole <= 999);
+    match whole {
+        Some(whole) if fraction::follows(scanner) => Ok(fraction::take(scanner, whole)?.inches()),
+        _ => Ok(number.value()),
+    }
 }
 
 /// The whole or half number of threads per inch that has this pitch, rounded as it stands.

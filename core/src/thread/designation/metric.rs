@@ -24,7 +24,7 @@ pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
     let diameter = scanner.place();
     let diameter_um = scanner.take_micrometres("a diameter in mm, as in M10")?;
     scanner.skip_spaces();
-    let times = scanner.eat_times();
+    let times = scanner.eat_times() || eat_dash_before_pitch(scanner);
     scanner.skip_spaces();
     let pitch = scanner.place();
     let (pitch_um, starts) = match (times, form) {
@@ -64,6 +64,21 @@ pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
 fn coarse_pitch(scanner: &Scanner, diameter_um: u32) -> Result<u32, DesignationError> {
     metric::coarse_pitch_um(diameter_um)
         .ok_or_else(|| scanner.expected("x and a pitch: this diameter has no coarse pitch"))
+}
+
+/// The dash of `M8-1.25-6g`: behind it stands a number and then not the letter of a class.
+fn eat_dash_before_pitch(scanner: &mut Scanner) -> bool {
+    let start = scanner.place();
+    if !scanner.eat_dash() {
+        return false;
+    }
+    let after_dash = scanner.place();
+    scanner.skip_spaces();
+    let number = scanner.take_while(|found| found.is_ascii_digit() || found == '.');
+    let ended = scanner.peek().is_none_or(|found| !found.is_alphabetic());
+    let pitch = !number.is_empty() && ended;
+    scanner.go_back_to(if pitch { after_dash } else { start });
+    pitch
 }
 
 /// A pitch, or the lead and the pitch: `Ph3P1.5`, `Ph3P1.5 (two starts)`, `L3-P1.5`.

@@ -20,6 +20,7 @@ mod acme;
 mod after_class;
 mod british_association;
 mod buttress;
+mod fraction;
 mod inch;
 mod inch_pitch;
 mod lead_and_pitch;

@@ -27,36 +27,42 @@ pub(super) fn about(
 
 /// What to say when the series named is not the one that lists this size.
 fn about_series(thread: &Unified, listed: Option<Series>, printed: bool) -> Option<String> {
-    let count = thread.threads_per_inch;
-    let size = format!("{}-{count}", thread.size.text_before(count));
     match listed {
         Some(series) if series.letters() == thread.series.letters() => None,
         Some(series) => Some(format!(
-            "{size} is listed as UN{}; its limits are used.",
+            "{} is listed as UN{}; its limits are used.",
+            size(thread),
             series.letters()
         )),
-        None => {
-            let usual = series::listed_threads_per_inch(thread.series, thread.diameter());
-            let usual = usual.map(|count| {
-                format!(
-                    " UN{} lists {count} threads per inch for this diameter.",
-                    thread.series.letters()
-                )
-            });
-            let computed = match printed {
-                true => String::new(),
-                false => format!(
-                    ", limits computed with {} as length of engagement",
-                    engagement_used(thread)
-                ),
-            };
-            Some(format!(
-                "{size} is in none of the coarse, fine, extra-fine and constant-pitch series: a \
-                 special thread (UNS){computed}.{}",
-                usual.unwrap_or_default()
-            ))
-        }
+        None => Some(about_special(thread, printed)),
     }
+}
+
+fn about_special(thread: &Unified, printed: bool) -> String {
+    let mut text = format!(
+        "{} is in none of the coarse, fine, extra-fine and constant-pitch series: a special \
+         thread (UNS)",
+        size(thread)
+    );
+    if !printed {
+        let engagement = engagement_used(thread);
+        text += &format!(", limits computed with {engagement} as length of engagement");
+    }
+    text.push('.');
+    let (letters, count) = (thread.series.letters(), thread.threads_per_inch);
+    if let Some(usual) = series::listed_threads_per_inch(thread.series, thread.diameter()) {
+        text += &format!(" UN{letters} lists {usual} threads per inch for this diameter.");
+    }
+    if let Some(near) = series::nearest_listed(thread.diameter(), count) {
+        let near = near.text_before(count);
+        text += &format!(" If the listed {near}-{count} is meant, write it so.");
+    }
+    text
+}
+
+fn size(thread: &Unified) -> String {
+    let count = thread.threads_per_inch;
+    format!("{}-{count}", thread.size.text_before(count))
 }
 
 fn engagement_used(thread: &Unified) -> String {

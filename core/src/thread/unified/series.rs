@@ -7,6 +7,8 @@
 //! Diameters are in ten-thousandths of an inch, the resolution to which the standard rounds them.
 
 use super::{Class, Series};
+use crate::decimal::Decimal;
+use crate::thread::inch_size::InchSize;
 
 /// One listed size: diameter in ten-thousandths of an inch, threads per inch.
 type Listed = (u32, f64);
@@ -159,6 +161,16 @@ pub(in crate::thread) fn listed_threads_per_inch(series: Series, diameter: u32) 
     };
     let listed = sizes.iter().find(|&&(listed, _)| listed == diameter);
     listed.map(|&(_, count)| count)
+}
+
+/// The listed size of this many threads per inch within a thousandth of a diameter that is not
+/// listed itself: 0.312 or 0.313 is often written for 5/16.
+pub(super) fn nearest_listed(diameter: u32, threads_per_inch: f64) -> Option<InchSize> {
+    let both_ways =
+        (1..=10).flat_map(|off| [diameter.saturating_sub(off), diameter.saturating_add(off)]);
+    let mut near = both_ways.filter(|&near| listed_in(near, threads_per_inch).is_some());
+    let decimal = Decimal::from_steps(near.next()?.into(), 4).ok()?;
+    Some(InchSize::from_decimal(decimal))
 }
 
 /// Limits as printed, where the formula with today's rounding gives another last digit.
