@@ -18,6 +18,7 @@
 //! | [`plane`] | the plane formulas printed in handbooks, which leave the lead out |
 //! | [`helix`] | the exact seat of a wire in a helical groove, both ways |
 //! | [`seat`] | where a wire touches, and which wire sizes can be used at all |
+//! | [`suitability`] | whether wires suit a thread, why, and by how much; what the usual formulas would say |
 //! | [`compression`] | what the measuring force squeezes out of a reading |
 //! | [`correction`] | zero, warmth and force as signed terms of their own |
 //! | [`holding`] | what a holding aid adds to a reading |
@@ -81,6 +82,7 @@ pub mod judge;
 pub mod plane;
 pub mod plating;
 pub mod seat;
+pub mod suitability;
 pub mod thread;
 pub mod uncertainty;
 pub mod units;

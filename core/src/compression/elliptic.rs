@@ -47,13 +47,12 @@ impl Complete {
 mod tests {
     use super::Complete;
 
-    /// K(m) for m = 0, 0.05, ... Source: Abramowitz & Stegun, table 17.1, as carried in a public
+    /// K(m) for m = 0.05, 0.10, ... Source: Abramowitz & Stegun, table 17.1, as carried in a public
     /// list of test values.
-    const FIRST_KIND: [f64; 7] = [
-        1.570_796_326_794_897,
+    const FIRST_KIND: [f64; 6] = [
         1.591_003_453_790_792,
         1.612_441_348_720_219,
-        1.635_256_732_264_580,
+        1.635_256_732_264_58,
         1.659_623_598_610_528,
         1.685_750_354_812_596,
         1.713_889_448_178_791,
@@ -67,7 +66,8 @@ mod tests {
     #[test]
     fn first_kind_as_printed() {
         for (step, printed) in FIRST_KIND.into_iter().enumerate() {
-            let found = Complete::of_axis_ratio(ratio(0.05 * step as f64)).first;
+            let parameter = 0.05 * (step + 1) as f64;
+            let found = Complete::of_axis_ratio(ratio(parameter)).first;
             assert!((found - printed).abs() < 2e-15, "{step}: {found}");
         }
     }
@@ -77,7 +77,14 @@ mod tests {
     fn the_case_of_equal_moduli() {
         let half = Complete::of_axis_ratio(ratio(0.5));
         assert!((half.first - 1.854_074_677_301_372).abs() < 1e-15);
-        assert!((half.second() - 1.350_643_881_047_675_5).abs() < 1e-15);
+        assert!((half.second() - 1.350_643_881_047_675).abs() < 1e-15);
+    }
+
+    #[test]
+    fn a_circle_has_half_pi() {
+        let circle = Complete::of_axis_ratio(1.0);
+        assert!((circle.first - std::f64::consts::FRAC_PI_2).abs() < 1e-15);
+        assert!(circle.first_less_second.abs() < 1e-15);
     }
 
     #[test]

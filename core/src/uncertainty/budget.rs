@@ -118,6 +118,8 @@ pub enum Spread {
     Standard {
         /// The standard uncertainty.
         standard: f64,
+        /// Its degrees of freedom; infinite when it is taken as known.
+        degrees_of_freedom: f64,
     },
     /// From repeated readings: the mean of `averaged`, whose deviation was found from `readings`.
     Repeated {
@@ -131,13 +133,16 @@ pub enum Spread {
 }
 
 impl Spread {
-    /// The standard uncertainty, and its degrees of freedom (infinite when it is not from readings).
+    /// The standard uncertainty, and its degrees of freedom (infinite when it is taken as known).
     pub fn standard(&self) -> (f64, f64) {
         match *self {
             Spread::Rectangular { half_width } => (half_width / 3.0_f64.sqrt(), f64::INFINITY),
             Spread::Triangular { half_width } => (half_width / 6.0_f64.sqrt(), f64::INFINITY),
             Spread::Expanded { expanded, factor } => (expanded / factor, f64::INFINITY),
-            Spread::Standard { standard } => (standard, f64::INFINITY),
+            Spread::Standard {
+                standard,
+                degrees_of_freedom,
+            } => (standard, degrees_of_freedom),
             Spread::Repeated {
                 deviation,
                 readings,
@@ -270,7 +275,7 @@ impl Budget {
     /// let budget = Budget::new(
     ///     &[
     ///         line(Source::Micrometer, Spread::Rectangular { half_width: 0.002 }, 1.0),
-    ///         line(Source::WiresTogether, Spread::Standard { standard: 0.0004 }, -3.0),
+    ///         line(Source::WiresTogether, Spread::Expanded { expanded: 0.0008, factor: 2.0 }, -3.0),
     ///         line(Source::Repeatability, Spread::Repeated { deviation: 0.002, readings: 10, averaged: 3 }, 1.0),
     ///     ],
     ///     Coverage::Probability(0.95),
