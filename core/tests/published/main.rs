@@ -9,15 +9,22 @@
 //! A row whose `differs_by` is filled is known to disagree, by that amount and for the reason in
 //! its note; it stays in the table, and the test asserts that it, and no other, disagrees.
 
+mod acceptance;
+mod compression;
 mod cutting;
 mod diagnosis;
+mod functional;
 mod helix;
+mod holding;
 mod large_lead;
 mod limits;
 mod other_systems;
 mod plane;
 mod plating;
+mod sensitivities;
 mod sizes;
+mod statistics;
+mod thermal;
 
 use overwire_core::thread::{Flanks, Geometry, Hand};
 use overwire_core::units::{Length, Pitch, WireDiameter};
