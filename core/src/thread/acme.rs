@@ -230,7 +230,7 @@ impl Acme {
             designation: self.designation(),
             geometry: profile.geometry()?,
             limits: Some(profile.limits(&zone)?),
-            basis: profile.basis(STANDARD, &zone),
+            basis: profile.basis(STANDARD, &zone, Vec::new()),
             unit: Unit::Inch,
             special: !profile.is_listed(),
             nominal_diameter: Length::from_inches(self.size.inches())?,
@@ -296,8 +296,13 @@ impl Profile {
         })
     }
 
-    pub(super) fn basis(&self, standard: &'static str, zone: &Zone) -> Basis {
-        let mut notes = Vec::new();
+    /// Where the limits come from; `notes` are those of the form.
+    pub(super) fn basis(
+        &self,
+        standard: &'static str,
+        zone: &Zone,
+        mut notes: Vec<String>,
+    ) -> Basis {
         if !self.is_listed() {
             let size = size_and_pitch(self.size, self.threads_per_inch);
             notes.push(format!(

@@ -12,6 +12,10 @@
 //! root        = D - 2 h - 0.020, or - 0.010 above 10 threads per inch
 //! ```
 //!
+//! The groove is so shallow that a wire of the best size reaches the largest root the standard
+//! allows, though handbooks list that size for stub threads too. It seats only where the root was
+//! cut deeper; a wire of 0.56 to 0.6 P seats in any case.
+//!
 //! Limits, rounding, sizes, multi-start and range as for Acme threads.
 
 use super::acme::{Grade, Profile, check_range, size_and_pitch, starts_and_hand, zone};
@@ -21,6 +25,9 @@ use super::{Hand, System, Thread, ThreadError};
 use crate::units::{Length, Unit};
 
 const STANDARD: &str = "ASME B1.8 with the tolerances of ASME B1.5";
+
+const SHALLOW: &str = "A wire of the best size may reach the root, which is taken as the largest the \
+                       standard allows: use a thicker wire, or give the root its own diameter.";
 
 /// How deep the thread is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -110,7 +117,7 @@ impl StubAcme {
             designation: self.designation(),
             geometry: profile.geometry()?,
             limits: Some(profile.limits(&zone)?),
-            basis: profile.basis(STANDARD, &zone),
+            basis: profile.basis(STANDARD, &zone, vec![SHALLOW.to_owned()]),
             unit: Unit::Inch,
             special: !profile.is_listed(),
             nominal_diameter: Length::from_inches(self.size.inches())?,

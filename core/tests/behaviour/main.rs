@@ -4,9 +4,11 @@
 mod cutting;
 mod designations;
 mod diagnosis;
+mod every_size;
 mod form;
 mod judging;
 mod numbers;
+mod other_designations;
 mod plating;
 mod properties;
 mod standard_limits;
