@@ -230,11 +230,12 @@ impl Metric {
 
     /// The canonical designation.
     pub fn designation(&self) -> String {
-        let number = |um: u32| f64::from(um) / 1_000.0;
-        let (diameter, pitch) = (number(self.diameter_um), number(self.pitch_um));
-        let steps = match self.starts {
+        let number = |um: u64| um as f64 / 1_000.0;
+        let (pitch_um, starts) = (u64::from(self.pitch_um), u64::from(self.starts));
+        let (diameter, pitch) = (number(self.diameter_um.into()), number(pitch_um));
+        let steps = match starts {
             1 => format!("{pitch}"),
-            starts => format!("Ph{}P{pitch}", number(self.pitch_um * starts)),
+            _ => format!("Ph{}P{pitch}", number(pitch_um * starts)),
         };
         let (first, second) = (self.pitch_diameter_class, self.major_diameter_class);
         let class = match first == second {

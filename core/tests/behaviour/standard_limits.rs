@@ -264,3 +264,20 @@ fn miniature_sizes_are_the_fourteen() {
         assert!(thread.nominal_diameter > mm(0.29));
     }
 }
+
+/// Each form is a system of its own, and has a name for files.
+#[test]
+fn systems_are_named() {
+    let named = [
+        ("1/2-13 UNC-2A", "unified"),
+        ("1/2-13 UNRC-2A", "unified"),
+        ("1/2-13 UNJC-3A", "unified-j"),
+        ("1.00 UNM", "unified-miniature"),
+        ("M10x1.5-6g", "metric"),
+        ("MJ10x1.5-4h6h", "metric-j"),
+    ];
+    for (text, name) in named {
+        let written = serde_json::to_string(&thread(text).system).expect("a name");
+        assert_eq!(written, format!("\"{name}\""), "{text}");
+    }
+}

@@ -42,6 +42,10 @@ impl Scanner {
         self.characters.get(self.place).copied()
     }
 
+    fn rest(&self) -> &[char] {
+        self.characters.get(self.place..).unwrap_or_default()
+    }
+
     pub(super) fn skip_spaces(&mut self) {
         while self.peek().is_some_and(char::is_whitespace) {
             self.place += 1;
@@ -88,7 +92,7 @@ impl Scanner {
 
     /// The characters from here on that satisfy a condition.
     pub(super) fn take_while(&mut self, wanted: impl Fn(char) -> bool) -> String {
-        let rest = self.characters[self.place..].iter();
+        let rest = self.rest().iter();
         let taken: String = rest.copied().take_while(|&found| wanted(found)).collect();
         self.place += taken.chars().count();
         taken
@@ -96,7 +100,7 @@ impl Scanner {
 
     /// The letters from here on, in capitals, without stepping over them.
     pub(super) fn word_ahead(&self) -> String {
-        let rest = self.characters[self.place..].iter();
+        let rest = self.rest().iter();
         let letters = rest.take_while(|found| found.is_ascii_alphabetic());
         letters.map(char::to_ascii_uppercase).collect()
     }
@@ -143,7 +147,7 @@ impl Scanner {
 
     /// The error that something else should stand here.
     pub(super) fn expected(&self, expected: &str) -> DesignationError {
-        let rest = self.characters[self.place..].iter().copied();
+        let rest = self.rest().iter().copied();
         let token = rest.take_while(|found| !found.is_whitespace());
         let found = match self.peek() {
             None => "the end".to_owned(),

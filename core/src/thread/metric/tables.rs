@@ -267,7 +267,7 @@ pub(super) fn is_listed(diameter: u32, pitch: u32) -> bool {
 /// How far the tolerance zone of this position lies below the basic size, in micrometres.
 pub(super) fn deviation(pitch: u32, position: usize) -> Option<u32> {
     let row = DEVIATIONS.iter().find(|&&(listed, _)| listed == pitch);
-    row.map(|(_, values)| values[position])
+    row.and_then(|(_, values)| values.get(position).copied())
         .filter(|&value| value > 0)
 }
 

@@ -17,7 +17,8 @@ pub struct FormulaLimits {
     pub tolerance_millionths: i64,
 }
 
-/// The formulas and roundings of the module head. Lengths in inches.
+/// The formulas and roundings of the module head of [`unified`](super), for its range. Lengths in
+/// inches.
 ///
 /// ```
 /// use overwire_core::thread::unified::{Class, limits_by_formula};
