@@ -225,11 +225,13 @@ impl Acme {
             height: 0.5,
         };
         let zone = zone(self.size, self.threads_per_inch, self.grade);
+        let (geometry, limits) = (profile.geometry()?, profile.limits(&zone)?);
+        check_groove(STANDARD, self.threads_per_inch, &geometry, &limits)?;
         Ok(Thread {
             system: System::Acme,
             designation: self.designation(),
-            geometry: profile.geometry()?,
-            limits: Some(profile.limits(&zone)?),
+            geometry,
+            limits: Some(limits),
             basis: profile.basis(STANDARD, &zone, Vec::new()),
             unit: Unit::Inch,
             special: !profile.is_listed(),
@@ -349,6 +351,25 @@ pub(super) fn check_range(
         return outside(Ranged::ThreadsPerInch, threads_per_inch, range);
     }
     Ok(())
+}
+
+/// Refuses a pitch so fine for its diameter that the formulas put the smallest pitch diameter
+/// below the bottom of the groove.
+pub(super) fn check_groove(
+    standard: &'static str,
+    threads_per_inch: f64,
+    geometry: &Geometry,
+    limits: &Limits,
+) -> Result<(), ThreadError> {
+    match geometry.root_diameter {
+        Some(root) if limits.pitch_diameter_min <= root => Err(ThreadError::OutsideStandard {
+            standard,
+            what: Ranged::ThreadsPerInch,
+            found: threads_per_inch,
+            range: "a pitch coarse enough for the tolerance of this diameter",
+        }),
+        _ => Ok(()),
+    }
 }
 
 /// As in `1/2-10`.

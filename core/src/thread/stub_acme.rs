@@ -14,11 +14,13 @@
 //!
 //! The groove is so shallow that a wire of the best size reaches the largest root the standard
 //! allows, though handbooks list that size for stub threads too. It seats only where the root was
-//! cut deeper; a wire of 0.56 to 0.6 P seats in any case.
+//! cut deeper; on the standard form a wire of 0.58 to 0.6 P seats in any case.
 //!
 //! Limits, rounding, sizes, multi-start and range as for Acme threads.
 
-use super::acme::{Grade, Profile, check_range, size_and_pitch, starts_and_hand, zone};
+use super::acme::{
+    Grade, Profile, check_groove, check_range, size_and_pitch, starts_and_hand, zone,
+};
 use super::inch_size::InchSize;
 use super::rounding::{from_ten_thousandths, ten_thousandths};
 use super::{Hand, System, Thread, ThreadError};
@@ -112,11 +114,13 @@ impl StubAcme {
             height: self.form.height(),
         };
         let zone = zone(self.size, self.threads_per_inch, self.grade);
+        let (geometry, limits) = (profile.geometry()?, profile.limits(&zone)?);
+        check_groove(STANDARD, self.threads_per_inch, &geometry, &limits)?;
         Ok(Thread {
             system: System::StubAcme,
             designation: self.designation(),
-            geometry: profile.geometry()?,
-            limits: Some(profile.limits(&zone)?),
+            geometry,
+            limits: Some(limits),
             basis: profile.basis(STANDARD, &zone, vec![SHALLOW.to_owned()]),
             unit: Unit::Inch,
             special: !profile.is_listed(),

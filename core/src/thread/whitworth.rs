@@ -28,7 +28,7 @@
 
 mod sizes;
 
-use super::acme::{size_and_pitch, starts_and_hand};
+use super::acme::{check_groove, size_and_pitch, starts_and_hand};
 use super::inch_size::InchSize;
 use super::rounding::{from_ten_thousandths, ten_thousandths};
 use super::{Basis, Flanks, Geometry, Hand, Limits, Ranged, System, Thread, ThreadError};
@@ -152,6 +152,7 @@ impl Whitworth {
             Some(crest),
             Some(crest - depth),
         )?;
+        check_groove(STANDARD, self.threads_per_inch, &geometry, &limits)?;
         Ok(Thread {
             system: System::Whitworth,
             designation: self.designation(),

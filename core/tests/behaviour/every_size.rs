@@ -3,80 +3,12 @@
 use overwire_core::helix;
 use overwire_core::plane::plane_over_wires;
 use overwire_core::seat::{self, wire_range};
-use overwire_core::thread::{Thread, acme, pipe_parallel, trapezoidal, whitworth};
-use overwire_core::units::Length;
+use overwire_core::thread::custom::{CustomThread, TypedLimits};
+use overwire_core::thread::{Flanks, Geometry, Hand, Limits, Thread};
+use overwire_core::units::{Length, Pitch, Unit};
 
-use crate::{equal_wires, thread};
-
-/// All listed sizes in each of these classes, as designations.
-fn every_designation() -> Vec<String> {
-    let mut all = Vec::new();
-    let inches = |diameter: u32| f64::from(diameter) / 1e4;
-    for &(diameter, count) in acme::LISTED {
-        for class in [
-            "ACME-2G",
-            "ACME-3G",
-            "ACME-4G",
-            "ACME-2C",
-            "ACME-3C",
-            "ACME-4C",
-            "STUB ACME-2G",
-            "STUB ACME M1-2G",
-            "STUB ACME M2-2G",
-            "ACME-2G (2 STARTS)",
-            "ACME-3G (3 STARTS) LH",
-        ] {
-            all.push(format!("{:.4}-{count} {class}", inches(diameter)));
-        }
-    }
-    for (diameter, pitch) in trapezoidal::listed_sizes() {
-        let (diameter, pitch) = (f64::from(diameter) / 1e3, f64::from(pitch) / 1e3);
-        for class in ["7e", "8e", "9e", "8c", "9c"] {
-            all.push(format!("Tr{diameter}x{pitch}-{class}"));
-        }
-        all.push(format!("Tr{diameter}x{}(P{pitch})LH-7e", 2.0 * pitch));
-        all.push(format!("S{diameter}x{pitch}"));
-    }
-    for sixteenths in 8..=384 {
-        for count in [
-            "20", "16", "12", "10", "8", "6", "5", "4", "3", "2.5", "2", "1.5", "1.25", "1",
-        ] {
-            let diameter = f64::from(sixteenths) / 16.0;
-            let text = format!("{diameter:.4}-{count} BUTT-2A");
-            let parsed = overwire_core::thread::designation::parse(&text);
-            if parsed.is_ok_and(|thread| !thread.special) {
-                all.push(text);
-                all.push(format!("{diameter:.4}-{count} PUSH-BUTT-3A LH"));
-            }
-        }
-    }
-    for class in ["close", "medium", "free"] {
-        for (series, sizes) in [("BSW", whitworth::COARSE), ("BSF", whitworth::FINE)] {
-            for &(diameter, count) in sizes {
-                all.push(format!("{:.4}-{count} {series} {class}", inches(diameter)));
-            }
-        }
-    }
-    for size in pipe_parallel::SIZES {
-        for class in ["A", "B"] {
-            all.push(format!("G {} {class}", f64::from(size.sixteenths) / 16.0));
-        }
-    }
-    all.extend((0..=10).map(|number| format!("{number} BA close")));
-    all.extend((0..=16).map(|number| format!("{number} BA normal")));
-    for (size, diameter, tip) in [
-        ("m0.5", "6", "7"),
-        ("m2", "22.4", "26.4"),
-        ("m10", "90", "110"),
-        ("DP10", "1.25", "1.45"),
-    ] {
-        for starts in [1, 2, 4] {
-            all.push(format!("WORM {size} d{diameter} z{starts} 20deg tip{tip}"));
-            all.push(format!("WORM {size} d{diameter} z{starts} 14.5deg"));
-        }
-    }
-    all
-}
+use crate::listed::every_designation;
+use crate::{equal_wires, mm, thread};
 
 /// The best wire, or the middle of the usable ones where the best one lies below the crest or on
 /// the root. That it does has to show in the plane formula too, which reads a little too little.
@@ -176,4 +108,139 @@ fn the_best_wire_lies_below_the_crest_of_a_saw_tooth_thread() {
         let range = wire_range(&thread.geometry, diameter, diameter);
         assert!(range.best < range.min && range.min < range.max, "{text}");
     }
+}
+
+/// What a thread reads over this wire at its middle.
+fn reading(geometry: &Geometry, thread: &Thread, wire: Length) -> f64 {
+    let (smallest, largest) = thread.pitch_diameter_zone();
+    let seated = helix::over_wires(geometry, &equal_wires(wire), (smallest + largest) * 0.5);
+    seated.expect("a seat").over_wires.mm()
+}
+
+#[test]
+fn hand_changes_nothing_and_more_starts_never_read_less() {
+    for text in every_designation() {
+        let found = thread(&text);
+        let wire = wire_to_use(&found).expect("a wire");
+        let geometry = found.geometry;
+        let other_hand = Geometry {
+            hand: match geometry.hand {
+                Hand::Left => Hand::Right,
+                Hand::Right => Hand::Left,
+            },
+            ..geometry
+        };
+        let more_starts = Geometry {
+            starts: geometry.starts + 1,
+            ..geometry
+        };
+        let reads = reading(&geometry, &found, wire);
+        assert!(
+            (reading(&other_hand, &found, wire) - reads).abs() < 1e-15 * reads,
+            "{text}"
+        );
+        assert!(reading(&more_starts, &found, wire) >= reads, "{text}");
+    }
+}
+
+/// The same thread described in the other unit, from a drawing.
+fn retold(thread: &Thread) -> Thread {
+    let unit = match thread.unit {
+        Unit::Inch => Unit::Millimetre,
+        Unit::Millimetre => Unit::Inch,
+    };
+    let again = |length: Length| {
+        Length::from_unit(length.in_unit(unit), unit).expect("a length of the same size")
+    };
+    let geometry = &thread.geometry;
+    let typed = |limits: &Limits| TypedLimits::PitchDiameter {
+        min: again(limits.pitch_diameter_min),
+        max: again(limits.pitch_diameter_max),
+    };
+    CustomThread {
+        unit,
+        pitch: Pitch::from_length(again(geometry.pitch.length())).expect("a pitch"),
+        starts: geometry.starts,
+        hand: geometry.hand,
+        flanks: geometry.flanks,
+        major_diameter: geometry.major_diameter.map(again),
+        root_diameter: geometry.root_diameter.map(again),
+        limits: thread.limits.as_ref().map_or(TypedLimits::None, typed),
+    }
+    .build()
+    .expect("the same thread")
+}
+
+#[test]
+fn the_same_thread_in_the_other_unit_reads_the_same() {
+    let alike = |one: f64, other: f64| (one - other).abs() <= 1e-14 * other;
+    for text in every_designation() {
+        let found = thread(&text);
+        // Without limits a drawing does not say the pitch diameter.
+        let Some(limits) = found.limits else { continue };
+        let wire = wire_to_use(&found).expect("a wire");
+        let again = retold(&found);
+        let again_limits = again.limits.expect("limits");
+        for (one, other) in [
+            (again_limits.pitch_diameter_min, limits.pitch_diameter_min),
+            (again_limits.pitch_diameter_max, limits.pitch_diameter_max),
+        ] {
+            assert!(alike(one.mm(), other.mm()), "{text}");
+        }
+        let (one, other) = (
+            reading(&again.geometry, &again, wire),
+            reading(&found.geometry, &found, wire),
+        );
+        assert!(alike(one, other), "{text}: {one} {other}");
+    }
+}
+
+#[test]
+fn a_worm_by_module_is_the_worm_by_diametral_pitch() {
+    let (metric, inch) = (
+        thread("WORM m2.54 d31.75 z3 20deg tip36.83"),
+        thread("WORM DP10 d1.25 z3 20deg tip1.45"),
+    );
+    let wire = wire_to_use(&metric).expect("a wire");
+    let (one, other) = (
+        reading(&metric.geometry, &metric, wire),
+        reading(&inch.geometry, &inch, wire),
+    );
+    assert!((one - other).abs() < 1e-13 * other, "{one} {other}");
+}
+
+/// Uneven flanks, several starts, left hand and both kinds of typed limits on a drawing of one's own.
+#[test]
+fn a_drawing_may_have_uneven_flanks_starts_and_hand() {
+    let drawn = |limits| CustomThread {
+        unit: Unit::Millimetre,
+        pitch: Pitch::from_length(mm(5.0)).expect("a pitch"),
+        starts: 3,
+        hand: Hand::Left,
+        flanks: Flanks::from_degrees(5.0, 40.0).expect("flanks"),
+        major_diameter: Some(mm(60.0)),
+        root_diameter: Some(mm(53.0)),
+        limits,
+    };
+    let (min, max) = (mm(56.9), mm(57.1));
+    let by_diameter = drawn(TypedLimits::PitchDiameter { min, max }).build();
+    let by_diameter = by_diameter.expect("a thread");
+    assert_eq!(
+        by_diameter.designation,
+        "5/40 degree thread, major diameter 60 mm, pitch 5 mm, 3 starts, left hand"
+    );
+    let wires = equal_wires(wire_to_use(&by_diameter).expect("a wire"));
+    let reads = |diameter| {
+        let seated = helix::over_wires(&by_diameter.geometry, &wires, diameter);
+        seated.expect("a seat").over_wires
+    };
+    let over_wires = TypedLimits::OverWires {
+        min: reads(min),
+        max: reads(max),
+        wires,
+    };
+    let limits = drawn(over_wires).build().expect("a thread").limits;
+    let limits = limits.expect("limits");
+    assert!((limits.pitch_diameter_min - min).abs().mm() < 1e-12);
+    assert!((limits.pitch_diameter_max - max).abs().mm() < 1e-12);
 }

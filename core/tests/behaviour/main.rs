@@ -7,6 +7,7 @@ mod diagnosis;
 mod every_size;
 mod form;
 mod judging;
+mod listed;
 mod numbers;
 mod other_designations;
 mod plating;

@@ -65,6 +65,7 @@ const READ: &[(&str, &str)] = &[
     ("G1/2B", "G 1/2 B"),
     ("g1 1/4-A LH", "G 1 1/4 A LH"),
     ("G 2 B", "G 2 B"),
+    ("3/4\" BSPP A", "G 3/4 A"),
     ("4 BA normal", "4 BA normal"),
     ("0BA close LH", "0 BA close LH"),
     ("16 ba NORMAL", "16 BA normal"),
@@ -127,6 +128,9 @@ const REFUSED: &[(&str, usize, &str)] = &[
     ("1/2-12 BSW loose", 11, "close, medium or free"),
     ("5/64 BSW medium", 5, "lists none for this diameter"),
     ("1/2 WHIT medium", 4, "lists none for this diameter"),
+    ("20-64 ACME-2G", 3, "coarse enough"),
+    ("6-80 WHIT free", 2, "coarse enough"),
+    ("1/2 BSP A", 4, "BSPP"),
     ("G 1/2", 5, "internal"),
     ("G 7/16 A", 2, "a size of ISO 228-1"),
     ("G 1/2 A 2 STARTS", 8, "one start"),
@@ -358,6 +362,18 @@ proptest! {
         match parse(&text) {
             Ok(first) => prop_assert_eq!(parse(&first.designation), Ok(first), "{}", text),
             Err(error) => prop_assert!(error.at <= text.chars().count(), "{text}: {error}"),
+        }
+    }
+
+    /// Root, limits and crest lie one above the other, and the basic size not below the limits.
+    #[test]
+    fn diameters_are_in_order(text in prop_oneof![inch_text(), metric_text(), other_text()]) {
+        if let Ok(found) = parse(&text) {
+            let (smallest, largest) = found.pitch_diameter_zone();
+            let geometry = found.geometry;
+            prop_assert!(geometry.root_diameter.is_none_or(|root| root < smallest), "{text}");
+            prop_assert!(geometry.major_diameter.is_none_or(|crest| largest < crest), "{text}");
+            prop_assert!(smallest <= largest && largest <= found.basic_pitch_diameter, "{text}");
         }
     }
 

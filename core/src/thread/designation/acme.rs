@@ -16,11 +16,10 @@ pub(super) fn finish(scanner: &mut Scanner, head: &Head) -> Result<Thread, Desig
         ..head.places
     };
     let grade = take_grade(scanner, "a class: 2G, 3G, 4G, 2C, 3C or 4C")?;
-    let fit = match () {
-        () if scanner.eat_word("G") => Fit::GeneralPurpose,
-        () if scanner.eat_word("C") => Fit::Centralizing,
-        () => return Err(scanner.expected("G for general purpose or C for centralizing")),
-    };
+    let fit = [Fit::GeneralPurpose, Fit::Centralizing]
+        .into_iter()
+        .find(|fit| scanner.eat_word(&fit.letter().to_string()));
+    let fit = fit.ok_or_else(|| scanner.expected("G for general purpose or C for centralizing"))?;
     let tail = Tail::take(scanner, &after_class::INCH)?;
     Acme {
         size: head.size_in_inches(),

@@ -5,7 +5,7 @@ use super::fraction;
 use super::scanner::Scanner;
 use super::{
     DesignationError, Places, Thread, acme, british_association, buttress, inch_pitch as pitch,
-    miniature, unified, whitworth,
+    miniature, pipe_parallel, unified, whitworth,
 };
 use crate::thread::inch_size::{self, InchSize};
 
@@ -45,6 +45,10 @@ pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
         "BA" => {
             scanner.go_back_to(start);
             return british_association::parse(scanner);
+        }
+        "BSPP" => return pipe_parallel::finish_bspp(scanner, start, written.in_inches()),
+        "BSP" => {
+            return Err(scanner.expected("BSPP, the parallel pipe thread: BSP may be the taper one"));
         }
         word if whitworth::is_series(word) => {
             return whitworth::finish_by_series(scanner, start, written.in_inches());
