@@ -1,8 +1,9 @@
 //! British Association threads BA, 47 1/2 degrees, classes close and normal.
 //!
 //! Standard: BS 93. The range of sizes, the two classes and which sizes have an allowance were seen
-//! on public pages quoting it; formulas and the sizes to 10 BA from memory, sizes 11 to 16 by the
-//! rule of the system. Check against your copy.
+//! on public pages quoting it; so were tolerances on the minor diameter that are twice those below.
+//! The formulas themselves and the sizes to 10 BA are from memory, sizes 11 to 16 by the rule of
+//! the system. Check against your copy.
 //!
 //! In millimetres:
 //!

@@ -48,7 +48,9 @@ pub(super) fn parse(scanner: &mut Scanner) -> Result<Thread, DesignationError> {
         }
         "BSPP" => return pipe_parallel::finish_bspp(scanner, start, written.in_inches()),
         "BSP" => {
-            return Err(scanner.expected("BSPP, the parallel pipe thread: BSP may be the taper one"));
+            return Err(
+                scanner.expected("BSPP, the parallel pipe thread: BSP may be the taper one")
+            );
         }
         word if whitworth::is_series(word) => {
             return whitworth::finish_by_series(scanner, start, written.in_inches());
