@@ -120,28 +120,18 @@ pub fn lift(
     held: Held,
 ) -> Result<Lift, HoldingError> {
     let free = helix::over_wires(geometry, wires, pitch_diameter)?;
-    let (single_off, pair_off) = match held {
-        Held::Off(off) => (off.radians(), off.radians()),
-        Held::Turned(off) => (off.radians(), -off.radians()),
-        Held::Square => (-free.tilt.radians(), -free.tilt.radians()),
-    };
-    let rise = |wire: WireDiameter, off: f64| rise(geometry, wire, pitch_diameter, held, off);
-    let [first, second] = wires.pair;
-    let (single, first, second) = match held {
-        // Which side is tilted more is not known: the mean of both ways.
-        Held::Turned(_) => {
-            let mean = |wire| mean_rise(rise(wire, single_off)?, rise(wire, pair_off)?);
-            (mean(wires.single)?, mean(first)?, mean(second)?)
-        }
-        _ => (
-            rise(wires.single, single_off)?,
-            rise(first, pair_off)?,
-            rise(second, pair_off)?,
-        ),
+    let rise = |wire: WireDiameter| held_rise(geometry, wire, pitch_diameter, held);
+    let single = rise(wires.single)?;
+    let [first, second] = match wires.is_equal() {
+        true => [single, single],
+        false => [rise(wires.pair[0])?, rise(wires.pair[1])?],
     };
     let contact = single.contact.max(first.contact).max(second.contact);
     let contact = Length::computed(2.0 * contact);
-    let off = Angle::computed(single_off);
+    let off = match held {
+        Held::Off(off) | Held::Turned(off) => off,
+        Held::Square => Angle::computed(-free.tilt.radians()),
+    };
     Ok(Lift {
         lift: Length::computed(single.rise + (first.rise + second.rise) / 2.0),
         by_rule: by_rule(geometry, free.axis_radius, off),
@@ -163,34 +153,37 @@ struct Rise {
     contact: f64,
 }
 
-fn mean_rise(one: Rise, other: Rise) -> Result<Rise, HoldingError> {
-    Ok(Rise {
-        rise: (one.rise + other.rise) / 2.0,
-        contact: one.contact.max(other.contact),
-    })
-}
-
-fn rise(
+fn held_rise(
     geometry: &Geometry,
     wire: WireDiameter,
     pitch_diameter: Length,
     held: Held,
-    off: f64,
 ) -> Result<Rise, HoldingError> {
     let seat = helix::wire_seat(geometry, wire.mm(), pitch_diameter.mm())?;
     let natural = (geometry.lead().mm() / std::f64::consts::TAU).atan2(seat.axis_radius);
-    let tilt = match held {
-        Held::Square => 0.0,
-        Held::Off(_) | Held::Turned(_) => natural + off,
+    let at = |off: f64| {
+        let tilt = natural + off;
+        let groove = HeldGroove::new(geometry, wire.mm() / 2.0, pitch_diameter.mm(), tilt);
+        let rest = groove.rest(seat.axis_radius).ok_or(HoldingError::NoRest {
+            off_degrees: off.to_degrees(),
+        })?;
+        Ok(Rise {
+            rise: rest.axis_radius - seat.axis_radius,
+            contact: rest.contact[0].max(rest.contact[1]),
+        })
     };
-    let groove = HeldGroove::new(geometry, wire.mm() / 2.0, pitch_diameter.mm(), tilt);
-    let held = groove.rest(seat.axis_radius).ok_or(HoldingError::NoRest {
-        off_degrees: off.to_degrees(),
-    })?;
-    Ok(Rise {
-        rise: held.axis_radius - seat.axis_radius,
-        contact: held.contact[0].max(held.contact[1]),
-    })
+    match held {
+        Held::Off(off) => at(off.radians()),
+        Held::Square => at(-natural),
+        // Which side is tilted more is not known: the mean of both ways.
+        Held::Turned(off) => {
+            let (one, other) = (at(off.radians())?, at(-off.radians())?);
+            Ok(Rise {
+                rise: (one.rise + other.rise) / 2.0,
+                contact: one.contact.max(other.contact),
+            })
+        }
+    }
 }
 
 /// `X δ² / (tan a1 tan a2)`.
@@ -220,6 +213,12 @@ impl Lift {
             self.natural_tilt.degrees(),
             self.lift.to_text(unit, places)
         );
+        if self.rides_crest_edge {
+            return format!(
+                "{said} They would touch beyond the crest, so they ride on its edge and the amount is \
+                 the most it can be."
+            );
+        }
         match self.by_rule {
             Some(rule) if !self.rule_holds() => format!(
                 "{said} The rule of thumb says {} but holds only up to {RULE_HOLDS_TO_DEGREES} degree.",
@@ -265,15 +264,25 @@ impl HeldGroove {
         }
     }
 
+    /// The largest radius at which a flank has a point whose normal is square to the wire.
+    fn farthest(&self, slope: f64) -> f64 {
+        let steeper = self.tilt_tangent * self.tilt_tangent - slope * slope;
+        match steeper > 0.0 {
+            true => self.advance / steeper.sqrt(),
+            false => f64::INFINITY,
+        }
+    }
+
     /// The equations of the module head; `None` where no point of this radius has a normal square
     /// to the wire.
     fn touch(&self, slope: f64, radius: f64) -> Option<Touch> {
-        let rise = self.advance / radius;
-        let reach = slope.hypot(rise);
-        if self.tilt_tangent.abs() > reach {
+        if radius > self.farthest(slope) {
             return None;
         }
-        let turn = (self.tilt_tangent / reach).asin() - rise.atan2(slope);
+        let rise = self.advance / radius;
+        // At the farthest radius itself rounding may put the ratio a hair beyond one.
+        let share = (self.tilt_tangent / slope.hypot(rise)).clamp(-1.0, 1.0);
+        let turn = share.asin() - rise.atan2(slope);
         let (sine, cosine) = turn.sin_cos();
         let step = self.half_wire / (1.0 + slope * slope + rise * rise).sqrt();
         let sideways = radius * sine + step * self.tilt_tangent;
@@ -289,12 +298,17 @@ impl HeldGroove {
     fn contact(&self, slope: f64, axis_radius: f64) -> Option<f64> {
         let excess = |radius: f64| Some(self.touch(slope, radius)?.axis_radius - axis_radius);
         // A contact far round the thread may lie well outside the wire's axis, and beyond some
-        // radius the axis comes in again: the first place is the one that counts.
+        // radius the axis comes in again: the first place is the one that counts. On a flank
+        // square to the thread's axis the two lie close together, just below the farthest.
         let mut low = 0.2 * axis_radius;
-        while low < 4.0 * axis_radius {
-            let high = low * 1.03;
+        let farthest = self.farthest(slope).min(4.0 * axis_radius);
+        while low < farthest {
+            let high = f64::min(low * 1.03, farthest);
             if excess(high)? >= 0.0 {
                 return rising_zero(low, high, excess);
+            }
+            if high >= farthest {
+                return rising_zero(low, highest(low, high, excess)?, excess);
             }
             low = high;
         }
@@ -324,4 +338,18 @@ impl HeldGroove {
             contact,
         })
     }
+}
+
+/// Where a function that rises and then falls is highest, by thirds.
+fn highest(mut low: f64, mut high: f64, function: impl Fn(f64) -> Option<f64>) -> Option<f64> {
+    for _ in 0..120 {
+        let third = (high - low) / 3.0;
+        let (one, other) = (low + third, high - third);
+        if function(one)? < function(other)? {
+            low = one;
+        } else {
+            high = other;
+        }
+    }
+    Some(low)
 }

@@ -335,11 +335,12 @@ fn row(contribution: &Contribution) -> Result<Row, BudgetError> {
 
 /// Welch and Satterthwaite's rule, in shares of the variance: `1 / Σ share² / n`.
 fn effective_degrees(rows: &[Row]) -> f64 {
-    let sum: f64 = rows
-        .iter()
-        .map(|row| row.share * row.share / row.degrees_of_freedom)
-        .sum();
-    1.0 / sum
+    let part = |row: &Row| row.share * row.share / row.degrees_of_freedom;
+    let sum = rows.iter().map(part).fold(0.0, |sum, part| sum + part);
+    match sum > 0.0 {
+        true => 1.0 / sum,
+        false => f64::INFINITY,
+    }
 }
 
 /// The factor for a coverage.

@@ -1,7 +1,10 @@
 //! How the crate behaves towards its callers: designations, verdicts, numbers, and properties
 //! that must hold for every thread.
 
+mod budgets;
+mod corrections;
 mod cutting;
+mod deciding;
 mod designations;
 mod diagnosis;
 mod every_size;
@@ -14,6 +17,7 @@ mod plating;
 mod properties;
 mod standard_limits;
 mod wire_choice;
+mod wire_fit;
 mod zero_check;
 
 use overwire_core::thread::custom::{CustomThread, TypedLimits};

@@ -12,10 +12,10 @@ use proptest::prelude::*;
 use crate::{equal_wires, mm, wire};
 
 #[derive(Debug, Clone, Copy)]
-struct Case {
-    geometry: Geometry,
-    pitch_diameter: f64,
-    wire: f64,
+pub struct Case {
+    pub geometry: Geometry,
+    pub pitch_diameter: f64,
+    pub wire: f64,
 }
 
 fn equal_flanks() -> impl Strategy<Value = (f64, f64)> {
@@ -32,7 +32,7 @@ fn any_flanks() -> impl Strategy<Value = (f64, f64)> {
 }
 
 /// Threads with lead angles up to 30 degrees and wires from somewhat thin to somewhat thick.
-fn cases() -> impl Strategy<Value = Case> {
+pub fn cases() -> impl Strategy<Value = Case> {
     cases_with(any_flanks())
 }
 
