@@ -140,18 +140,34 @@ pub struct Zone {
 /// assert_eq!(zone(InchSize::fraction(1, 3, 4), 4.0, Grade::Two).allowance, 105);
 /// ```
 pub fn zone(size: InchSize, threads_per_inch: f64, grade: Grade) -> Zone {
-    let (column, allowance, of_size, of_pitch) = match grade {
-        Grade::Two => (0, 0.008, 0.006, 0.030),
-        Grade::Three => (1, 0.006, 0.0028, 0.014),
-        Grade::Four => (2, 0.004, 0.002, 0.010),
+    let (column, allowance) = match grade {
+        Grade::Two => (0, 0.008),
+        Grade::Three => (1, 0.006),
+        Grade::Four => (2, 0.004),
     };
-    let root = size.inches().sqrt();
     let printed = tables::allowance(size.ten_thousandths(), column);
     Zone {
-        allowance: printed.unwrap_or_else(|| ten_thousandths(allowance * root)),
-        tolerance: ten_thousandths(of_size * root + of_pitch * threads_per_inch.recip().sqrt()),
+        allowance: printed.unwrap_or_else(|| ten_thousandths(allowance * size.inches().sqrt())),
+        tolerance: ten_thousandths(tolerance(size, threads_per_inch, grade)),
         tabulated: printed.is_some(),
     }
+}
+
+/// The pitch diameter tolerance in inches, unrounded.
+///
+/// ```
+/// use overwire_core::thread::acme::{Grade, tolerance};
+/// use overwire_core::thread::inch_size::InchSize;
+/// let tolerance = tolerance(InchSize::fraction(0, 1, 4), 16.0, Grade::Two);
+/// assert!((tolerance - 0.0105).abs() < 1e-15);
+/// ```
+pub fn tolerance(size: InchSize, threads_per_inch: f64, grade: Grade) -> f64 {
+    let (of_size, of_pitch) = match grade {
+        Grade::Two => (0.006, 0.030),
+        Grade::Three => (0.0028, 0.014),
+        Grade::Four => (0.002, 0.010),
+    };
+    of_size * size.inches().sqrt() + of_pitch * threads_per_inch.recip().sqrt()
 }
 
 impl Acme {
