@@ -129,6 +129,9 @@ pub enum AcceptanceError {
         /// The rule's name.
         rule: &'static str,
     },
+    /// The rule itself makes no sense.
+    #[error(transparent)]
+    Rule(#[from] RuleError),
 }
 
 impl AcceptanceError {
@@ -136,6 +139,7 @@ impl AcceptanceError {
     pub const fn code(&self) -> &'static str {
         match self {
             AcceptanceError::UncertaintyMissing { .. } => "uncertainty-missing",
+            AcceptanceError::Rule(error) => error.code(),
         }
     }
 }
@@ -144,12 +148,14 @@ impl Acceptance {
     /// Lays a rule over limits.
     ///
     /// # Errors
-    /// [`AcceptanceError::UncertaintyMissing`] for any rule but the simple one without an uncertainty.
+    /// [`AcceptanceError`] for any rule but the simple one without an uncertainty, and for a
+    /// rule whose numbers make no sense.
     pub fn new(
         limits: Limits,
         rule: DecisionRule,
         uncertainty: Option<Uncertainty>,
     ) -> Result<Acceptance, AcceptanceError> {
+        let rule = rule.checked()?;
         if uncertainty.is_none() && rule != DecisionRule::Simple {
             return Err(AcceptanceError::UncertaintyMissing { rule: rule.code() });
         }

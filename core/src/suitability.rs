@@ -182,48 +182,48 @@ fn checks(
     let (thin, thick) = (wires.thinnest().mm(), wires.thickest().mm());
     let low = helix::wire_seat(geometry, thin, smallest.mm())?;
     let high = helix::wire_seat(geometry, thick, largest.mm())?;
-    let neighbour = helix::wire_seat(geometry, thick, smallest.mm())?;
-    let advance = geometry.lead().mm() / std::f64::consts::TAU;
-    let apart = geometry.pitch.mm() * advance.atan2(neighbour.axis_radius).cos();
-    let pair = (wires.pair[0].mm() + wires.pair[1].mm()) / 2.0;
-    let [lowest, highest] = [
-        2.0 * low.contact[0].min(low.contact[1]),
-        2.0 * high.contact[0].max(high.contact[1]),
+    let lowest = 2.0 * low.contact[0].min(low.contact[1]);
+    let highest = 2.0 * high.contact[0].max(high.contact[1]);
+    let (back, belly) = (2.0 * low.axis_radius + thin, 2.0 * low.axis_radius - thin);
+    let clear = clear_of_neighbour(geometry, wires, smallest)?;
+    let above = |end: Option<Length>, size: f64| end.map(|end| size - end.mm());
+    use Condition::{AboveFlankBottom, BelowFlankTop, ClearOfNeighbour, ClearOfRoot, ProudOfCrest};
+    let found = [
+        (ProudOfCrest, above(profile.crest, back), smallest),
+        (
+            BelowFlankTop,
+            above(profile.flank_top, highest).map(|beyond| -beyond),
+            largest,
+        ),
+        (
+            AboveFlankBottom,
+            above(profile.flank_bottom, lowest),
+            smallest,
+        ),
+        (ClearOfRoot, above(profile.root, belly), smallest),
+        (ClearOfNeighbour, Some(clear), smallest),
     ];
-    let back = 2.0 * low.axis_radius + thin;
-    let belly = 2.0 * low.axis_radius - thin;
-    let check = |condition, margin: Option<f64>, at| {
-        margin.map(|margin| Check {
+    let check = |(condition, margin, at): (Condition, Option<f64>, Length)| {
+        let margin = Length::computed(margin?);
+        Some(Check {
             condition,
-            margin: Length::computed(margin),
+            margin,
             at,
         })
     };
-    let mm = |length: Option<Length>| length.map(Length::mm);
-    let found = [
-        check(
-            Condition::ProudOfCrest,
-            mm(profile.crest).map(|crest| back - crest),
-            smallest,
-        ),
-        check(
-            Condition::BelowFlankTop,
-            mm(profile.flank_top).map(|top| top - highest),
-            largest,
-        ),
-        check(
-            Condition::AboveFlankBottom,
-            mm(profile.flank_bottom).map(|bottom| lowest - bottom),
-            smallest,
-        ),
-        check(
-            Condition::ClearOfRoot,
-            mm(profile.root).map(|root| belly - root),
-            smallest,
-        ),
-        check(Condition::ClearOfNeighbour, Some(apart - pair), smallest),
-    ];
-    Ok(found.into_iter().flatten().collect())
+    Ok(found.into_iter().filter_map(check).collect())
+}
+
+/// How far the wires of the pair stay apart: they lie closest on the smallest thread.
+fn clear_of_neighbour(
+    geometry: &Geometry,
+    wires: &Wires,
+    smallest: Length,
+) -> Result<f64, HelixError> {
+    let seat = helix::wire_seat(geometry, wires.thickest().mm(), smallest.mm())?;
+    let advance = geometry.lead().mm() / std::f64::consts::TAU;
+    let apart = geometry.pitch.mm() * advance.atan2(seat.axis_radius).cos();
+    Ok(apart - (wires.pair[0].mm() + wires.pair[1].mm()) / 2.0)
 }
 
 /// The usable sizes with this profile, put together from those of [`seat::wire_range`].

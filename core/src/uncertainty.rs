@@ -19,6 +19,7 @@ use crate::units::{Length, Unit};
 
 /// The uncertainty of a pitch diameter.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Uncertainty {
     /// The combined standard uncertainty.
     pub standard: Length,
@@ -66,11 +67,14 @@ impl Uncertainty {
     /// digit of the expanded uncertainty that counts, or one more when that digit is 1 or 2.
     ///
     /// Common practice after JCGM 100, 7.2.6 (at most two digits of an uncertainty); from memory.
-    /// `None` when the uncertainty is nothing, or is a whole unit or more.
+    /// `None` when the uncertainty is nothing: then it sets no bound.
     pub fn places(&self, unit: Unit) -> Option<u8> {
         let expanded = self.expanded().in_unit(unit);
-        if !(expanded > 0.0 && expanded < 1.0) {
+        if expanded <= 0.0 {
             return None;
+        }
+        if expanded >= 1.0 {
+            return Some(0);
         }
         let first = -expanded.log10().floor();
         let leading = expanded * 10_f64.powf(first);

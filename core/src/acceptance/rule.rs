@@ -117,11 +117,7 @@ impl DecisionRule {
     /// # Errors
     /// [`RuleError::Ratio`] unless 1 to 100.
     pub fn simple_with_ratio(ratio: f64) -> Result<DecisionRule, RuleError> {
-        if (1.0..=100.0).contains(&ratio) {
-            Ok(DecisionRule::SimpleWithRatio { ratio })
-        } else {
-            Err(RuleError::Ratio { found: ratio })
-        }
+        DecisionRule::SimpleWithRatio { ratio }.checked()
     }
 
     /// Guard bands of your own: `accept` inside the limits, `reject` outside. With
@@ -130,10 +126,24 @@ impl DecisionRule {
     /// # Errors
     /// [`RuleError`] when a factor or risk makes no sense.
     pub fn guarded(accept: Guard, reject: Guard) -> Result<DecisionRule, RuleError> {
-        Ok(DecisionRule::Guarded {
-            accept: accept.check()?,
-            reject: reject.check()?,
-        })
+        DecisionRule::Guarded { accept, reject }.checked()
+    }
+
+    /// The rule itself, when its numbers make sense.
+    ///
+    /// # Errors
+    /// [`RuleError`] when a ratio, factor or risk does not.
+    pub fn checked(self) -> Result<DecisionRule, RuleError> {
+        match self {
+            DecisionRule::SimpleWithRatio { ratio } if !(1.0..=100.0).contains(&ratio) => {
+                Err(RuleError::Ratio { found: ratio })
+            }
+            DecisionRule::Guarded { accept, reject } => Ok(DecisionRule::Guarded {
+                accept: accept.check()?,
+                reject: reject.check()?,
+            }),
+            sound => Ok(sound),
+        }
     }
 
     pub(super) fn acceptance_guard(&self, uncertainty: &Uncertainty) -> Length {

@@ -110,6 +110,7 @@ fn cross(one: &[f64; 3], other: &[f64; 3]) -> [f64; 3] {
 mod tests {
     use super::contacts;
     use crate::helix::wire_seat;
+    use crate::thread::Geometry;
     use crate::thread::designation;
 
     /// With next to no lead: `sin a / r` along the wire, `1/q` across, force `1/(2 sin a)`.
@@ -137,5 +138,76 @@ mod tests {
             .map(|part| placed.normal[part] * placed.along[part])
             .sum();
         assert!(product.abs() < 1e-15, "{product:e}");
+    }
+
+    /// The gap between flank and wire along z, as two surfaces over the plane x y.
+    fn gap(
+        geometry: &Geometry,
+        diameter: f64,
+        half_wire: f64,
+        axis_radius: f64,
+        at: (f64, f64),
+    ) -> f64 {
+        let advance = geometry.lead().mm() / std::f64::consts::TAU;
+        let (x, y) = at;
+        let flank =
+            advance * y.atan2(x) + (x.hypot(y) - diameter / 2.0) * geometry.flanks.leading.tan();
+        let tilt = advance / axis_radius;
+        let back = (half_wire * half_wire - (x - axis_radius).powi(2)).sqrt();
+        flank - y * tilt - back * tilt.hypot(1.0)
+    }
+
+    /// The curvatures by differences of that gap, turned from the plane x y into the tangent plane.
+    #[test]
+    fn curvatures_agree_with_the_gap_between_the_surfaces() {
+        for (designation, starts, wire, diameter) in [
+            ("M10x1.5-6g", 1, 0.9, 9.026),
+            ("M10x1.5-6g", 6, 0.84, 9.026),
+            ("M3x0.5-6g", 3, 0.27, 2.675),
+        ] {
+            let mut geometry = designation::parse(designation).expect("a thread").geometry;
+            geometry.starts = starts;
+            let seat = wire_seat(&geometry, wire, diameter).expect("a seat");
+            let half_wire = wire / 2.0;
+            let [found, _] = contacts(&geometry, half_wire, &seat);
+            let advance = geometry.lead().mm() / std::f64::consts::TAU;
+            let slope = geometry.flanks.leading.tan();
+            let radius = seat.contact[0];
+            let stretch = (radius * radius * (1.0 + slope * slope) + advance * advance).sqrt();
+            let turn = -(half_wire / stretch * advance / seat.axis_radius).asin();
+            let (x, y) = (radius * turn.cos(), radius * turn.sin());
+            let step = 2e-3 * half_wire;
+            let at = |i: f64, j: f64| {
+                let place = (x + i * step, y + j * step);
+                gap(&geometry, diameter, half_wire, seat.axis_radius, place)
+            };
+            let square = step * step;
+            let xx = (at(1.0, 0.0) - 2.0 * at(0.0, 0.0) + at(-1.0, 0.0)) / square;
+            let yy = (at(0.0, 1.0) - 2.0 * at(0.0, 0.0) + at(0.0, -1.0)) / square;
+            let xy =
+                (at(1.0, 1.0) - at(1.0, -1.0) - at(-1.0, 1.0) + at(-1.0, -1.0)) / (4.0 * square);
+            assert!(
+                ((at(1.0, 0.0) - at(-1.0, 0.0)) / step).abs() < 1e-3,
+                "the surfaces touch"
+            );
+            // The tangent plane's slopes, its metric, and the share of z along the normal.
+            let (p, q) = (
+                slope * turn.cos() - advance * turn.sin() / radius,
+                slope * turn.sin() + advance * turn.cos() / radius,
+            );
+            let upright = 1.0 / (1.0 + p * p + q * q).sqrt();
+            let area = 1.0 + p * p + q * q;
+            let product = (xx * yy - xy * xy) * upright * upright / area;
+            let sum = (xx * (1.0 + q * q) + yy * (1.0 + p * p) - 2.0 * xy * p * q) * upright / area;
+            let (smaller, larger) = found.curvatures;
+            assert!(
+                (smaller * larger / product - 1.0).abs() < 1e-4,
+                "{designation} {starts}: {product}"
+            );
+            assert!(
+                ((smaller + larger) / sum - 1.0).abs() < 1e-4,
+                "{designation} {starts}: {sum}"
+            );
+        }
     }
 }

@@ -8,10 +8,9 @@
 //! The last is zero at the best wire: there the wire touches on the pitch cylinder, about
 //! which a flank of wrong angle turns. The exact values keep that property for any lead.
 
-use super::super::compression::{self, CompressionError, Expansion, Force, Pressing};
-use super::super::correction::{
-    CorrectionError, Inputs, Temperature, Temperatures, Warmth, correct,
-};
+use super::Source;
+use crate::compression::{self, CompressionError, Expansion, Force, Pressing};
+use crate::correction::{CorrectionError, Inputs, Temperature, Temperatures, Warmth, correct};
 use crate::helix::{self, HelixError};
 use crate::thread::{Flanks, Geometry};
 use crate::units::{Angle, Length, Pitch, WireDiameter};
@@ -93,6 +92,29 @@ impl Sensitivities {
             trailing_flank: flank([0.0, 1.0])?,
             both_flanks: flank([1.0, 1.0])?,
         })
+    }
+}
+
+impl Sensitivities {
+    /// The one that belongs to a source; `None` for force and temperatures, which depend on more
+    /// ([`force_sensitivity`], [`TemperatureSensitivities`]), and for sources of the user's own.
+    pub fn to(&self, source: &Source) -> Option<f64> {
+        match source {
+            Source::Micrometer | Source::Zero | Source::Repeatability => Some(self.reading),
+            Source::WiresTogether => Some(self.wires_together),
+            Source::Wire(seat) => self.wires.get(usize::from(*seat)).copied(),
+            Source::Pitch => Some(self.pitch),
+            Source::LeadingFlank => Some(self.leading_flank),
+            Source::TrailingFlank => Some(self.trailing_flank),
+            Source::BothFlanks => Some(self.both_flanks),
+            // The form of the thread is part of the pitch diameter itself.
+            Source::Form => Some(1.0),
+            Source::Force
+            | Source::PartTemperature
+            | Source::WireTemperature
+            | Source::MicrometerTemperature
+            | Source::Other(_) => None,
+        }
     }
 }
 

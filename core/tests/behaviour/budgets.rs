@@ -78,6 +78,18 @@ fn force_and_warmth() {
 }
 
 #[test]
+fn every_source_finds_its_sensitivity() {
+    let geometry = thread("M8x1.25-6g").geometry;
+    let found = at(&geometry, &equal_wires(mm(0.75)), mm(7.1));
+    assert_eq!(found.to(&Source::Repeatability), Some(found.reading));
+    assert_eq!(found.to(&Source::Wire(0)), Some(found.wires[0]));
+    assert_eq!(found.to(&Source::Wire(2)), Some(found.wires[2]));
+    assert_eq!(found.to(&Source::Wire(3)), None);
+    assert_eq!(found.to(&Source::BothFlanks), Some(found.both_flanks));
+    assert_eq!(found.to(&Source::Force), None);
+}
+
+#[test]
 fn a_budget_is_ready_to_print() {
     let repeated = Spread::Repeated {
         deviation: 0.003,
@@ -159,7 +171,7 @@ fn a_result_has_the_digits_its_uncertainty_supports() {
     assert_eq!(places(0.0054, Unit::Inch), Some(5));
     assert_eq!(places(0.0021, Unit::Millimetre), Some(4));
     assert_eq!(places(0.5, Unit::Millimetre), Some(1));
-    assert_eq!(places(3.0, Unit::Millimetre), None);
+    assert_eq!(places(3.0, Unit::Millimetre), Some(0));
     assert_eq!(places(0.0, Unit::Millimetre), None);
     assert_eq!(places(1e-12, Unit::Millimetre), Some(8));
 }

@@ -170,6 +170,9 @@ fn rules_that_make_no_sense_are_refused() {
     assert_eq!(code(Guard::None, Guard::ExpandedTimes(f64::NAN)), "factor");
     assert_eq!(code(Guard::ConsumersRisk(0.5), Guard::None), "risk");
     assert!(DecisionRule::simple_with_ratio(0.5).is_err());
+    let unchecked = DecisionRule::SimpleWithRatio { ratio: f64::NAN };
+    let error = Acceptance::new(limits(), unchecked, Some(known(0.002))).expect_err("no ratio");
+    assert_eq!(error.code(), "ratio");
     let missing = Acceptance::new(limits(), DecisionRule::iso_14253(), None);
     let error = missing.expect_err("no uncertainty");
     assert_eq!(error.code(), "uncertainty-missing");
