@@ -4,6 +4,7 @@ import { Choice, Field, makeForm } from './fields.js';
 import { Preview } from './preview.js';
 import { make, show } from './dom.js';
 import { post } from './api.js';
+import { materialChoices } from './registerforms.js';
 
 /** Builds the form. `from` is a job to start from, `context` gives wire sets, station and operator. */
 export function jobForm(from, context, done, close) {
@@ -25,6 +26,7 @@ export function jobForm(from, context, done, close) {
   const renumber = () => threads.forEach((thread, at) => thread.number(at + 1, threads.length > 1));
   for (const feature of from?.features?.length ? from.features : [{ name: 'thread' }]) add(feature);
 
+  const rule = decisionFields(from);
   const use = make('input', { type: 'checkbox', checked: true });
   const more = make('button', {
     type: 'button',
@@ -40,6 +42,7 @@ export function jobForm(from, context, done, close) {
       list,
       make('p', { class: 'sheet-more' }, more),
       grid(head.slice(3)),
+      grid(rule),
       context.station
         ? make(
             'label',
@@ -49,9 +52,9 @@ export function jobForm(from, context, done, close) {
           )
         : null,
     ].filter(Boolean),
-    fields: () => [...head, ...threads.flatMap((thread) => thread.fields)],
-    find: (name, index) => head.find((field) => field.name === name) ?? threads[index]?.find(name),
-    send: () => post('/api/jobs', jobBody(head, threads, context.operator)),
+    fields: () => [...head, ...rule, ...threads.flatMap((thread) => thread.fields)],
+    find: (name, index) => [...head, ...rule].find((field) => field.name === name) ?? threads[index]?.find(name),
+    send: () => post('/api/jobs', jobBody([...head, ...rule], threads, context.operator)),
     done: (job) => done(job, use.checked && Boolean(context.station)),
     close,
   });
@@ -79,6 +82,39 @@ function headFields(from) {
       label: 'Readings a piece',
       kind: 'decimal',
       value: String(from?.readings_a_piece ?? 1),
+    }),
+  ];
+}
+
+/** What the pieces are made of, and how a verdict is made. */
+function decisionFields(from) {
+  const value = (name) => from?.[name] ?? '';
+  return [
+    new Field({
+      name: 'material',
+      label: 'Pieces made of',
+      kind: 'select',
+      value: value('material'),
+      choices: materialChoices('steel'),
+    }),
+    new Field({
+      name: 'decision',
+      label: 'Verdict',
+      kind: 'select',
+      value: value('decision'),
+      choices: [
+        ['', 'by the limits alone'],
+        ['ratio', 'by the limits, if the measurement is fine enough'],
+        ['guarded', 'with a guard band for the uncertainty'],
+      ],
+      hint: 'the last two need the shop’s [uncertainty] settings',
+    }),
+    new Field({
+      name: 'decision_value',
+      label: 'How sure',
+      kind: 'decimal',
+      value: value('decision_value'),
+      hint: 'guard band: percent, 95 when empty; fine enough: tolerance against uncertainty, 4 when empty',
     }),
   ];
 }
@@ -114,6 +150,7 @@ class ThreadPart {
       value: feature.wire_set,
       choices: wireChoices(context.wireSets(), feature.wire_set),
     });
+    this.coating = new CoatingPart(feature.coating);
     this.custom = new CustomPart(custom, () => this.changed());
     this.preview = new Preview(
       () => this.question(),
@@ -148,6 +185,7 @@ class ThreadPart {
       make('div', { class: 'fields' }, this.thread.element, this.wires.element),
       this.custom.element,
       this.preview.element,
+      this.coating.element,
       this.remove,
     );
     for (const field of [this.thread, this.wires])
@@ -156,7 +194,7 @@ class ThreadPart {
   }
 
   get fields() {
-    return [this.name, this.thread, this.wires, ...this.custom.fields];
+    return [this.name, this.thread, this.wires, ...this.custom.fields, ...this.coating.fields];
   }
 
   get isCustom() {
@@ -199,7 +237,47 @@ class ThreadPart {
   body() {
     const wires = this.wires.value ? { wire_set: this.wires.value } : {};
     const thread = this.isCustom ? { custom: this.custom.body() } : { thread: this.thread.value };
-    return { name: this.name.value, ...thread, ...wires };
+    return { name: this.name.value, ...thread, ...wires, ...this.coating.body() };
+  }
+}
+
+/** A coating that is still to come: the limits hold after it, the thread is measured before. */
+class CoatingPart {
+  constructor(from) {
+    this.unit = new Choice({
+      name: 'coating_unit',
+      label: 'Thickness in',
+      choices: [
+        ['in', 'inch'],
+        ['mm', 'mm'],
+      ],
+      value: from?.unit ?? 'mm',
+    });
+    this.fields = [
+      new Field({ name: 'thickness_min', label: 'Thickness, least', kind: 'decimal', value: from?.thickness_min }),
+      new Field({ name: 'thickness_max', label: 'Thickness, most', kind: 'decimal', value: from?.thickness_max }),
+    ];
+    this.element = make(
+      'details',
+      { class: 'coating', open: Boolean(from) },
+      make('summary', { text: 'Plated or coated afterwards' }),
+      make('p', {
+        class: 'quiet',
+        text: 'The limits hold after coating; the thread is measured before, to limits moved by the coating. Leave empty when nothing is to come.',
+      }),
+      make(
+        'div',
+        { class: 'fields' },
+        this.unit.element,
+        ...this.fields.map((field) => field.element),
+      ),
+    );
+  }
+
+  body() {
+    const [thickness_min, thickness_max] = this.fields.map((field) => field.value);
+    if (!thickness_min && !thickness_max) return {};
+    return { coating: { unit: this.unit.value, thickness_min, thickness_max } };
   }
 }
 

@@ -9,6 +9,22 @@ const UNITS = [
   ['in', 'inch'],
   ['mm', 'mm'],
 ];
+/** What something may be made of; the first is what an empty choice means. */
+export function materialChoices(usual) {
+  const others = [
+    ['hardened-steel', 'hardened steel'],
+    ['steel', 'steel'],
+    ['stainless-steel', 'stainless steel'],
+    ['cast-iron', 'cast iron'],
+    ['carbide', 'carbide'],
+    ['aluminium', 'aluminium'],
+    ['brass', 'brass'],
+    ['titanium', 'titanium'],
+    ['plastic', 'plastic'],
+  ];
+  return [['', usual], ...others.filter(([, words]) => words !== usual)];
+}
+
 const grid = (...parts) => make('div', { class: 'fields' }, ...parts.map((part) => part.element));
 const bodyOf = (fields) => Object.fromEntries(fields.map((field) => [field.name, field.value]));
 
@@ -41,7 +57,21 @@ export function wireSetForm(from, context, done, close) {
     ],
     value: value('convention') || 'under_load',
   });
-  const fields = [name, ...sizes, certificate, due];
+  const material = new Field({
+    name: 'material',
+    label: 'Wires made of',
+    kind: 'select',
+    value: value('material'),
+    choices: materialChoices('hardened steel'),
+  });
+  const uncertainty = new Field({
+    name: 'uncertainty',
+    label: 'Uncertainty of a diameter (k = 2)',
+    kind: 'decimal',
+    value: value('uncertainty'),
+    hint: 'from the certificate; feeds the uncertainty of every reading',
+  });
+  const fields = [name, ...sizes, certificate, due, material, uncertainty];
   return makeForm({
     title: from ? `Revise wire set ${from.wire_set}` : 'New wire set',
     word: 'Store wire set',
@@ -53,6 +83,11 @@ export function wireSetForm(from, context, done, close) {
       }),
       grid(...sizes),
       grid(convention, certificate, due),
+      make('p', {
+        class: 'quiet',
+        text: 'Under load: the certificate gives the diameter under the measuring force, and no compression is added to readings. Free: it is added, where the instrument’s force is known.',
+      }),
+      grid(material, uncertainty),
     ],
     fields: () => fields,
     find: (wanted, index, numbered) =>
@@ -61,7 +96,7 @@ export function wireSetForm(from, context, done, close) {
         : fields.find((field) => field.name === wanted),
     send: () =>
       post('/api/wire-sets', {
-        ...bodyOf([name, certificate, due]),
+        ...bodyOf([name, certificate, due, material, uncertainty]),
         unit: unit.value,
         convention: convention.value,
         diameters: sizes.map((field) => field.value),
@@ -83,20 +118,63 @@ export function instrumentForm(from, context, done, close) {
     field('resolution', 'Smallest step shown', 'decimal'),
     field('certificate', 'Certificate'),
     field('due', 'Due for calibration', 'date'),
+    new Field({
+      name: 'max_error',
+      label: 'Largest error allowed',
+      kind: 'decimal',
+      value: from?.max_error,
+      hint: 'either way, by its certificate',
+    }),
+    new Field({
+      name: 'force_n',
+      label: 'Measuring force, newtons',
+      kind: 'decimal',
+      value: from?.force_n,
+    }),
+    new Field({
+      name: 'zero_standard',
+      label: 'Zero check measures',
+      kind: 'decimal',
+      value: from?.zero_standard,
+      hint: 'the size of the standard; empty for closed anvils',
+    }),
+    new Field({
+      name: 'zero_tolerance',
+      label: 'Zero may be off by',
+      kind: 'decimal',
+      value: from?.zero_tolerance,
+      hint: 'empty for two steps of the display',
+    }),
   ];
+  const correct = make('input', { type: 'checkbox', checked: from?.correct_zero === true });
   const unit = new Choice({
     name: 'unit',
-    label: 'Unit of range and step',
+    label: 'Unit of its lengths',
     choices: UNITS,
     value: from?.unit ?? context.unit ?? 'in',
   });
   return makeForm({
     title: from ? `Revise instrument ${from.instrument}` : 'New instrument',
     word: 'Store instrument',
-    body: [grid(...fields.slice(0, 2), unit), grid(...fields.slice(2))],
+    body: [
+      grid(...fields.slice(0, 2), unit),
+      grid(...fields.slice(2)),
+      make(
+        'label',
+        { class: 'tick' },
+        correct,
+        make('span', { text: 'Take the last zero check off every reading (each keeps what was taken off)' }),
+      ),
+    ],
     fields: () => fields,
     find: (wanted) => fields.find((each) => each.name === wanted),
-    send: () => post('/api/instruments', { ...bodyOf(fields), unit: unit.value, by: context.operator ?? '' }),
+    send: () =>
+      post('/api/instruments', {
+        ...bodyOf(fields),
+        correct_zero: correct.checked,
+        unit: unit.value,
+        by: context.operator ?? '',
+      }),
     done,
     close,
   });

@@ -10,11 +10,15 @@
 //! code checks again. This crate reads files; it opens no port and writes nothing.
 #![deny(missing_docs)]
 
+pub mod lathe;
 pub mod problem;
 pub mod profile;
 mod reader;
 pub mod settings;
+pub mod uncertainty;
 
+pub use lathe::LatheSettings;
 pub use problem::{ConfigError, Problem};
 pub use profile::{LineSettings, Profile};
 pub use settings::{Settings, StationSettings};
+pub use uncertainty::UncertaintySettings;

@@ -250,6 +250,31 @@ impl<'n, 'a> Reader<'n, 'a> {
         }
     }
 
+    /// A number within a range, if the key stands there.
+    pub(crate) fn number(
+        &self,
+        key: &'static str,
+        range: std::ops::RangeInclusive<f64>,
+    ) -> Option<f64> {
+        let (value, line) = self.get(key)?;
+        let wanted = format!("a number from {} to {}", range.start(), range.end());
+        let text = match value {
+            DeValue::Integer(number) => number.as_str(),
+            DeValue::Float(number) => number.as_str(),
+            other => {
+                self.note(line, key, describe(other), wanted);
+                return None;
+            }
+        };
+        match text.parse::<f64>() {
+            Ok(number) if range.contains(&number) => Some(number),
+            _ => {
+                self.note(line, key, format!("`{text}`"), wanted);
+                None
+            }
+        }
+    }
+
     /// Yes or no, if the key stands there.
     pub(crate) fn yes_no(&self, key: &'static str) -> Option<bool> {
         let (value, line) = self.get(key)?;

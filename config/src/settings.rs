@@ -6,9 +6,11 @@ use std::path::{Path, PathBuf};
 
 use overwire_core::units::Unit;
 
+use crate::lathe::{self, LatheSettings};
 use crate::problem::{ConfigError, Problem};
 use crate::profile::{self, LineSettings, Profile};
 use crate::reader::{Notes, Reader};
+use crate::uncertainty::{self, UncertaintySettings};
 
 /// Everything a settings file says, checked.
 #[derive(Debug, Clone)]
@@ -21,6 +23,8 @@ pub struct Settings {
     pub page: Page,
     /// Times that rule what a reading is taken for.
     pub rules: Rules,
+    /// What the shop knows of how well it measures; none makes no uncertainty budget.
+    pub uncertainty: Option<UncertaintySettings>,
     /// Where instruments are plugged in; at least one.
     pub stations: Vec<StationSettings>,
 }
@@ -54,6 +58,8 @@ pub struct Rules {
     pub double_press_ms: u32,
     /// An operator's name runs out after this time without a reading or a change.
     pub operator_minutes: u32,
+    /// A zero check is good for this time; a job begun without one needs a reason. 0 asks for none.
+    pub zero_check_hours: u32,
 }
 
 impl Default for Rules {
@@ -61,6 +67,7 @@ impl Default for Rules {
         Rules {
             double_press_ms: 1500,
             operator_minutes: 480,
+            zero_check_hours: 12,
         }
     }
 }
@@ -78,6 +85,8 @@ pub struct StationSettings {
     pub unit: Unit,
     /// How the instrument speaks, with the station's own line settings in it.
     pub profile: Profile,
+    /// The lathe it stands at, where that was told.
+    pub lathe: Option<LatheSettings>,
 }
 
 /// What a shop without its own list may say for a void.
@@ -118,6 +127,7 @@ pub fn parse(text: &str, folder: &Path) -> Result<Settings, Vec<Problem>> {
     let record_file = read_record(&root, folder);
     let page = read_page(&root);
     let rules = read_rules(&root);
+    let uncertainty = uncertainty::read(&root);
     let own_profiles = root
         .text("instrument_folder")
         .map(|text| folder.join(text.value));
@@ -129,6 +139,7 @@ pub fn parse(text: &str, folder: &Path) -> Result<Settings, Vec<Problem>> {
             record_file,
             page,
             rules,
+            uncertainty,
             stations,
         })
     } else {
@@ -257,6 +268,9 @@ fn read_rules(root: &Reader<'_, '_>) -> Rules {
     if let Some(minutes) = table.whole("operator_minutes", 1..=10_080) {
         rules.operator_minutes = minutes as u32;
     }
+    if let Some(hours) = table.whole("zero_check_hours", 0..=168) {
+        rules.zero_check_hours = hours as u32;
+    }
     table.finish();
     rules
 }
@@ -317,12 +331,18 @@ fn read_station(table: &Reader<'_, '_>, own_profiles: Option<&Path>) -> Option<S
     if profile.is_none() {
         profile::read_line(table, LineSettings::default());
     }
+    let lathe = table.table("lathe").map(|table| {
+        let settings = lathe::read(&table, unit.unwrap_or(Unit::Millimetre));
+        table.finish();
+        settings
+    });
     Some(StationSettings {
         name: name?,
         port: PathBuf::from(port?.value),
         instrument: instrument?.value,
         unit: unit?,
         profile: profile?,
+        lathe,
     })
 }
 

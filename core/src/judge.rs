@@ -6,11 +6,15 @@
 //! reading comes back through an equation, "exactly" means within
 //! [`FLOAT_NOISE`], which is far below anything an instrument shows.
 //!
+//! A [decision rule](crate::acceptance) with guard bands moves the limits that a verdict is made by
+//! ([`Judge::deciding_by`]); what is left to cut is always counted from the thread's own.
+//!
 //! A verdict is only given while the wires rest on the flanks. A thread that is over
 //! can still be cut; one that is under cannot be brought back.
 
 use serde::{Deserialize, Serialize};
 
+use crate::acceptance::{Acceptance, Outcome};
 use crate::helix::{self, Seated};
 use crate::seat::{self, Seat, WireRange};
 use crate::thread::{Geometry, Limits, Thread};
@@ -73,8 +77,7 @@ pub enum Verdict {
     FailOver,
     /// Over the maximum between passes.
     StillToCut,
-    /// Too close to a limit to be decided by a job that asks for a guard band.
-    /// [`Judge::judge`] applies no guard band and does not return it.
+    /// Too close to a limit to be decided by a rule with a guard band.
     Undecided,
     /// No verdict: no limits, no sound seat of the wires, or a zero check.
     None,
@@ -188,6 +191,7 @@ pub struct Judge {
     wires: Wires,
     window: Option<(Length, Length)>,
     wire_range: WireRange,
+    acceptance: Option<Acceptance>,
 }
 
 impl Judge {
@@ -219,7 +223,21 @@ impl Judge {
             thread: thread.clone(),
             wires: *wires,
             wire_range,
+            acceptance: None,
         })
+    }
+
+    /// The same, with verdicts made by a decision rule laid over this thread's limits.
+    pub fn deciding_by(self, acceptance: Acceptance) -> Judge {
+        Judge {
+            acceptance: Some(acceptance),
+            ..self
+        }
+    }
+
+    /// The decision rule laid over the limits; `None` for a comparison with the limits.
+    pub const fn acceptance(&self) -> Option<&Acceptance> {
+        self.acceptance.as_ref()
     }
 
     /// Converts a reading and judges it.
@@ -238,7 +256,7 @@ impl Judge {
             (true, Some(limits)) => {
                 let diameter = seated.pitch_diameter;
                 self.warned(Judgement {
-                    verdict: compare(diameter, &limits, purpose),
+                    verdict: self.verdict(diameter, &limits, purpose),
                     to_max: Some(diameter - limits.pitch_diameter_max),
                     to_middle: Some(diameter - limits.middle()),
                     to_min: Some(diameter - limits.pitch_diameter_min),
@@ -246,6 +264,22 @@ impl Judge {
                 })
             }
             _ => self.warned(bare),
+        }
+    }
+
+    fn verdict(&self, pitch_diameter: Length, limits: &Limits, purpose: Purpose) -> Verdict {
+        let Some(acceptance) = &self.acceptance else {
+            return compare(pitch_diameter, limits, purpose);
+        };
+        match acceptance.decide(pitch_diameter).outcome {
+            Outcome::Pass => Verdict::Pass,
+            // What is left above the acceptance limit can still come off.
+            Outcome::UndecidedOver | Outcome::FailOver if purpose == Purpose::Cutting => {
+                Verdict::StillToCut
+            }
+            Outcome::UndecidedOver | Outcome::UndecidedUnder => Verdict::Undecided,
+            Outcome::FailOver => Verdict::FailOver,
+            Outcome::FailUnder => Verdict::FailUnder,
         }
     }
 

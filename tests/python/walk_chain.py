@@ -31,13 +31,19 @@ def main(path):
     record = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
     entries = {}
     for table in ("reading", "change"):
-        for row in record.execute(f"SELECT * FROM {table}"):
-            entries[row[0]] = (table, row)
+        cursor = record.execute(f"SELECT * FROM {table}")
+        names = [column[0] for column in cursor.description]
+        for row in cursor:
+            values = dict(zip(names, row))
+            digest = values.pop("hash")
+            if values.get("grounds", "") is None:
+                del values["grounds"]
+            entries[row[0]] = (table, list(values.values()), digest)
     before = bytes(32)
     for number in range(1, len(entries) + 1):
-        table, row = entries[number]
-        before = hashlib.sha256(before + canonical(table, row[:-1])).digest()
-        if before != row[-1]:
+        table, values, digest = entries[number]
+        before = hashlib.sha256(before + canonical(table, values)).digest()
+        if before != digest:
             sys.exit(f"broken at {number}")
     print(len(entries), before.hex())
 

@@ -38,8 +38,12 @@ pub fn program(package: &str, name: &str) -> PathBuf {
 
 /// Settings for stations in a folder, each on `ttyN` with the bare decimal profile.
 pub fn settings(folder: &crate::Folder, stations: usize, more: &str) -> PathBuf {
+    let rules = match more.contains("[rules]") {
+        true => "",
+        false => "[rules]\nzero_check_hours = 0\n",
+    };
     let mut text = format!(
-        "version = 1\n{more}\n[shop]\nname = \"Tarn Mill Machine Shop\"\nmethods = [\"by hand\", \"rubber strips\"]\n[record]\nfile = \"record.db\"\n[page]\nlisten = \"127.0.0.1:0\"\n"
+        "version = 1\n{more}\n{rules}[shop]\nname = \"Tarn Mill Machine Shop\"\nmethods = [\"by hand\", \"rubber strips\"]\n[record]\nfile = \"record.db\"\n[page]\nlisten = \"127.0.0.1:0\"\n"
     );
     for index in 0..stations {
         let port = folder.join(&format!("tty{index}"));

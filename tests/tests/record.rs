@@ -121,6 +121,8 @@ fn a_version_1_record_is_taken_up() {
         .execute_batch(include_str!("../data/record_version_1.sql"))
         .expect("version 1");
     drop(connection);
+    let (code, before) = verify(&record);
+    assert_eq!(code, Some(0), "read as it is, without being brought up to date: {before}");
     let daemon = Daemon::start(&settings);
     let station = daemon.station("s0");
     assert_eq!(station["tags"]["job"], "J");
@@ -132,4 +134,5 @@ fn a_version_1_record_is_taken_up() {
     assert!(daemon.end());
     let (code, verified) = verify(&record);
     assert_eq!(code, Some(0), "{verified}");
+    assert!(verified["entries"].as_i64() > before["entries"].as_i64());
 }

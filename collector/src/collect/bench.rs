@@ -6,8 +6,10 @@ use std::sync::Arc;
 
 use mio::unix::SourceFd;
 use mio::{Interest, Registry, Token};
-use overwire_config::StationSettings;
 use overwire_config::settings::Rules;
+use overwire_config::{StationSettings, UncertaintySettings};
+use overwire_core::decimal::Decimal;
+use overwire_core::units::Length;
 
 use crate::clock::{Stamp, shop_day};
 use crate::frame::{Decoder, Outcome, Refused};
@@ -17,6 +19,7 @@ use crate::record::chain::hex;
 use crate::record::standing::Standing;
 use crate::register::Register;
 use crate::station::Station;
+use crate::view::measuring::{CutGround, causes};
 use crate::view::station::{RECENT, StationBoard, Tally};
 
 /// Most bytes taken from one port before the others have a turn.
@@ -45,9 +48,15 @@ pub struct Bench {
 }
 
 impl Bench {
-    pub(super) fn new(settings: StationSettings, rules: Rules, method: &str, now: Stamp) -> Bench {
+    pub(super) fn new(
+        settings: StationSettings,
+        rules: Rules,
+        uncertainty: Option<UncertaintySettings>,
+        method: &str,
+        now: Stamp,
+    ) -> Bench {
         Bench {
-            station: Station::new(&settings, rules, method),
+            station: Station::new(&settings, rules, uncertainty, method),
             link: Link::new(now.mono_ns),
             link_since: now,
             port: None,
@@ -215,6 +224,27 @@ impl Bench {
         self.dirty = true;
     }
 
+    fn cut_ground(&self) -> Option<CutGround> {
+        let lathe = *self.station.lathe()?;
+        let last = self.recent.front()?;
+        let places = Decimal::parse(&last.reading.text).map_or(3, Decimal::places);
+        let step = 10f64.powi(-i32::from(places));
+        let step = Length::from_unit(step, self.station.unit()).unwrap_or(Length::ZERO);
+        Some(CutGround {
+            lathe,
+            learned: self.station.learned(step),
+            dialled: self.station.tags().dialled.clone(),
+        })
+    }
+
+    /// What the last reading may come from, where it is in doubt.
+    fn causes(&self, register: &Register) -> Vec<String> {
+        let last = self.recent.front().map(|last| &**last);
+        let prepared = self.station.prepared().map(|prepared| &**prepared);
+        let before = self.station.reference_over_wires();
+        causes(prepared, last, before, self.station.unit(), register)
+    }
+
     /// The copy that is put up for the page.
     pub(super) fn board(&self, register: &Register) -> StationBoard {
         let tags = self.station.tags().clone();
@@ -233,6 +263,10 @@ impl Bench {
             job_revision: job.map(|newest| newest.revision),
             operator_until_us: self.station.operator_until_us(),
             prepared: self.station.prepared().cloned(),
+            zero: self.station.zero().copied(),
+            zero_check_hours: self.station.zero_check_hours(),
+            cut_ground: self.cut_ground(),
+            causes: self.causes(register),
             recent: self.recent.clone(),
             today: self.today,
             refused_frames: self.refused_frames,

@@ -8,6 +8,7 @@ use overwire_core::units::Unit;
 use serde::Serialize;
 
 use super::command::{Answer, Ask, Refusal, SayForm, Saying, TypedForm};
+use super::restore::restore_zero;
 use super::{Collector, RecordMemory};
 use crate::feed::write_event;
 use crate::record::standing::Standing;
@@ -234,6 +235,9 @@ impl Collector {
             if let Some(bench) = self.benches.get_mut(index) {
                 bench.replace(&before, &after);
                 bench.station.set_reference(None);
+                if after.reading.tags.purpose == Purpose::Zero.code() {
+                    restore_zero(bench, &self.look, now)?;
+                }
             }
             self.settle_piece(index, &after)?;
         }
@@ -324,7 +328,9 @@ impl Collector {
         }
         self.register = Arc::new(register);
         for bench in &mut self.benches {
-            bench.station.refresh(&self.register);
+            bench
+                .station
+                .refresh(&self.register, &RecordMemory(&self.look));
             bench.dirty = true;
         }
         self.feed.put_register(self.register.clone());

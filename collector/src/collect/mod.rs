@@ -27,16 +27,19 @@ use std::sync::mpsc;
 use std::time::Duration;
 
 use mio::{Events, Poll, Token, Waker};
+use overwire_config::UncertaintySettings;
 use rusqlite::Connection;
 use tokio::sync::oneshot;
 
 use crate::clock::{Clock, Stamp};
 use crate::feed::{A_MESSAGE, Feed, Told, write_event};
 use crate::frame::Outcome;
+use crate::record::repeats::{self, Which};
 use crate::record::standing::Standing;
 use crate::record::writer::Store;
 use crate::record::{Change, Entry, reader};
 use crate::register::Register;
+use crate::register::budget::Repeats;
 use crate::station::{Arrival, LeftOff, Remembered};
 use crate::view::ReadingView;
 use bench::Bench;
@@ -107,6 +110,7 @@ pub struct Collector {
     poll: Poll,
     benches: Vec<Bench>,
     methods: Vec<String>,
+    uncertainty: Option<UncertaintySettings>,
     // Before the store: the last connection to close tidies the file up, and only the writer can.
     look: Connection,
     store: Box<dyn Store>,
@@ -140,16 +144,18 @@ impl Collector {
             .cloned()
             .unwrap_or_default();
         let rules = parts.settings.rules;
+        let uncertainty = parts.settings.uncertainty;
         let benches = parts
             .settings
             .stations
             .into_iter()
-            .map(|station| Bench::new(station, rules, &method, now))
+            .map(|station| Bench::new(station, rules, uncertainty, &method, now))
             .collect();
         let mut collector = Collector {
             poll,
             benches,
             methods: parts.settings.shop.methods,
+            uncertainty,
             store: parts.store,
             look: parts.look,
             boot_id: parts.clock.boot_id(),
@@ -497,5 +503,13 @@ impl Remembered for RecordMemory<'_> {
 
     fn attempts(&self, job: Option<&str>, feature: Option<&str>, piece: i64) -> i64 {
         reader::attempts(self.0, job, feature, piece).unwrap_or(0)
+    }
+
+    fn repeats(&self, which: &Which<'_>) -> Option<Repeats> {
+        let (deviation_mm, freedom) = repeats::repeats(self.0, which).ok()??;
+        Some(Repeats {
+            deviation_mm,
+            freedom,
+        })
     }
 }

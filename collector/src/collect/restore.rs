@@ -77,14 +77,34 @@ fn restore_bench(
         let reference = recent
             .iter()
             .find_map(|standing| reference(standing, &tags));
-        bench.station.take_up(tags, operator_seen_us, register);
+        bench.station.take_up(tags, operator_seen_us);
         bench.station.set_reference(reference);
-    } else {
-        bench.station.refresh(register);
     }
+    bench.station.refresh(register, &RecordMemory(look));
+    restore_zero(bench, look, now)?;
     bench.recent = recent.into_iter().map(Arc::new).collect::<VecDeque<_>>();
     Ok(())
 }
+
+/// Takes up the last zero check that stands, from no longer ago than one is good for.
+pub(super) fn restore_zero(
+    bench: &mut Bench,
+    look: &rusqlite::Connection,
+    now: Stamp,
+) -> Result<(), RecordError> {
+    let hours = match bench.station.zero_check_hours() {
+        0 => LONGEST_ZERO_HOURS,
+        hours => hours,
+    };
+    let since_us = now.wall_us - i64::from(hours) * 3_600_000_000;
+    let last = reader::last_zero_since(look, bench.station.name(), since_us)?;
+    let note = last.and_then(|standing| standing.reading.judged.grounds().zero);
+    bench.station.set_zero(note);
+    Ok(())
+}
+
+/// Where no age is asked for, a check is looked for so far back.
+const LONGEST_ZERO_HOURS: u32 = 168;
 
 /// The tags as they were: those last set, moved on by the readings that came after.
 fn tags_of(
@@ -106,6 +126,10 @@ fn tags_of(
         .before
         .as_ref()
         .map_or(&last.reading.tags, |before| &before.tags);
+    tags.dialled = None;
+    if tags.piece != stamped.piece {
+        tags.part_celsius = None;
+    }
     if stamped.operator.is_some() {
         operator_seen_us = operator_seen_us.max(last.reading.head.stamp.wall_us);
     }

@@ -13,6 +13,8 @@ use super::desk::{check_said, field};
 use crate::record::standing::{Restated, Standing};
 use crate::record::{Flags, Held, Judged, Kind, Revised, StampedTags};
 use crate::register::Prepared;
+use crate::register::measuring::Conditions;
+use crate::station::judging::Circumstances;
 use crate::station::tags::is_plain_word;
 use crate::station::{NEVER_COUNTED, judging};
 use crate::view::unit_of;
@@ -29,7 +31,7 @@ impl Collector {
         let before = self.standing(entry)?;
         check_said(&form.reason, &form.by, true)?;
         let wanted = self.wanted(&before.reading.tags, form)?;
-        let prepared = self.prepared_for(&wanted)?;
+        let prepared = self.prepared_for(&wanted, &before.reading.tags.instrument.name)?;
         let mut tags = (*before.reading.tags).clone();
         self.move_to(&mut tags, &wanted, prepared.as_ref());
         set_words(&mut tags, form, &self.methods)?;
@@ -82,19 +84,32 @@ impl Collector {
         chosen?.wire_set.clone()
     }
 
-    fn prepared_for(&self, wanted: &Wanted) -> Result<Option<Prepared>, Refusal> {
+    fn prepared_for(&self, wanted: &Wanted, instrument: &str) -> Result<Option<Prepared>, Refusal> {
         let Some(job) = &wanted.job else {
             return Ok(None);
         };
-        let prepared =
-            self.register
-                .prepare(job, wanted.feature.as_deref(), wanted.wire_set.as_deref());
+        let conditions = self.conditions(instrument);
+        let prepared = self.register.prepare(
+            job,
+            wanted.feature.as_deref(),
+            wanted.wire_set.as_deref(),
+            &conditions,
+        );
         match prepared {
             Some(prepared) => Ok(Some(prepared)),
             None => Err(field(
                 "job",
                 &format!("There is no job `{job}` with that thread."),
             )),
+        }
+    }
+
+    /// Conditions a reading that was made already is judged anew under.
+    fn conditions<'a>(&'a self, instrument: &'a str) -> Conditions<'a> {
+        Conditions {
+            instrument: Some(instrument),
+            uncertainty: self.uncertainty.as_ref(),
+            repeats: None,
         }
     }
 
@@ -180,14 +195,23 @@ impl Collector {
         let tags = (*before.reading.tags).clone();
         let prepared = tags.job.as_ref().and_then(|job| {
             let wires = tags.wire_set.as_ref().map(|set| &*set.name);
+            let conditions = self.conditions(&tags.instrument.name);
             self.register
-                .prepare(&job.name, tags.feature.as_deref(), wires)
+                .prepare(&job.name, tags.feature.as_deref(), wires, &conditions)
         });
         let unit = unit_of(before.reading.unit);
         let body = restated(&before, unit, &tags, prepared.as_ref())?;
         self.change_reading(before, Kind::Keep, "kept as it is", by, body)
     }
 }
+
+/// Flags that belong to a judgement and not to how the reading came.
+const AS_JUDGED: Flags = Flags::LEAD_ANGLE
+    .with(Flags::EMPTY)
+    .with(Flags::OUT_OF_WINDOW)
+    .with(Flags::CORRECTED)
+    .with(Flags::BEYOND_ELASTIC)
+    .with(Flags::NO_ZERO);
 
 /// Sets the words that a re-tag names.
 fn set_words(tags: &mut StampedTags, form: &RetagForm, methods: &[String]) -> Result<(), Refusal> {
@@ -251,9 +275,14 @@ fn judged_anew(
         .length(unit)
         .map_err(|error| field("unit", &format!("{error}.")))?;
     let purpose = Purpose::parse(tags.purpose).unwrap_or(Purpose::Inspecting);
-    let mut judged = judging::judge(prepared, over_wires, purpose);
+    let circumstances = Circumstances::of(&before.reading.judged.grounds());
+    let mut judged = judging::judge(prepared, over_wires, purpose, &circumstances);
+    if purpose == Purpose::Zero && before.reading.tags.purpose == tags.purpose {
+        judged.verdict = before.reading.judged.verdict;
+        judged.grounds.clone_from(&before.reading.judged.grounds);
+    }
     let mut kept = before.reading.judged.flags;
-    kept.clear(Flags::LEAD_ANGLE | Flags::EMPTY | Flags::OUT_OF_WINDOW);
+    kept.clear(AS_JUDGED);
     judged.flags = judged.flags | kept;
     if judged.flags.any(NEVER_COUNTED) {
         judged.counted = false;

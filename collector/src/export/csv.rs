@@ -72,6 +72,47 @@ pub const COLUMNS: &[(&str, &str)] = &[
     ("verdict_words", "the same for people"),
     ("counted", "1: counts for the piece and for statistics"),
     ("flags", "what is to be said of it, codes with spaces"),
+    ("zero_at", "when the last zero check before it was made"),
+    ("zero_off", "what the instrument showed too much then"),
+    ("part_celsius", "temperature of the part, where told"),
+    (
+        "gauge_celsius",
+        "temperature of wires and micrometer, where told",
+    ),
+    (
+        "correction_zero",
+        "added to the reading before it was converted: for the zero check",
+    ),
+    (
+        "correction_micrometer_temperature",
+        "likewise, for the micrometer's warmth",
+    ),
+    (
+        "correction_compression",
+        "likewise, for the measuring force on free wires",
+    ),
+    (
+        "correction_wire_temperature",
+        "likewise, for the wires' warmth",
+    ),
+    (
+        "correction_part_temperature",
+        "likewise, for the part's warmth",
+    ),
+    ("uncertainty", "expanded uncertainty of the pitch diameter"),
+    ("coverage_factor", "the factor it was expanded by"),
+    (
+        "decision_rule",
+        "rule the verdict was made by; empty: compared with the limits",
+    ),
+    (
+        "accept_min",
+        "smallest pitch diameter that passes by that rule",
+    ),
+    (
+        "accept_max",
+        "largest pitch diameter that passes by that rule",
+    ),
     ("void", "1: void"),
     ("void_reason", "why (guarded text)"),
     ("void_by", "who voided it (guarded text)"),
@@ -157,6 +198,7 @@ pub fn row(standing: &Standing, line: &mut String) {
     tags(standing, &mut cells);
     measurement(standing, &mut cells);
     judgement(standing, &mut cells);
+    grounds(standing, &mut cells);
     aftermath(standing, &mut cells);
     line.push_str("\r\n");
 }
@@ -225,15 +267,18 @@ fn printable(bytes: &[u8]) -> String {
     text
 }
 
+/// Places of a display.
+fn places_of(text: &str) -> u8 {
+    text.split_once('.')
+        .map_or(0, |(_, decimals)| decimals.len() as u8)
+}
+
 fn judgement(standing: &Standing, cells: &mut Cells<'_>) {
     let reading = &standing.reading;
     let judged = &reading.judged;
     let unit = unit_of(reading.unit);
     let per_unit = unit.mm_per_unit();
-    let places = reading
-        .text
-        .split_once('.')
-        .map_or(0, |(_, decimals)| decimals.len() as u8);
+    let places = places_of(&reading.text);
     let over = |limit: Option<f64>| Some(judged.pitch_diameter_mm? - limit?);
     cells.length(judged.pitch_diameter_mm, per_unit, places);
     cells.length(judged.lead_angle_correction_mm, per_unit, places + 1);
@@ -253,6 +298,48 @@ fn judgement(standing: &Standing, cells: &mut Cells<'_>) {
     });
     cells.flag(standing.counts());
     cells.plain(&judged.flags.to_text());
+}
+
+/// Corrections, in the order of their columns.
+const TERMS: [&str; 5] = [
+    "zero",
+    "micrometer_temperature",
+    "compression",
+    "wire_temperature",
+    "part_temperature",
+];
+
+fn grounds(standing: &Standing, cells: &mut Cells<'_>) {
+    let reading = &standing.reading;
+    let grounds = reading.judged.grounds();
+    let per_unit = unit_of(reading.unit).mm_per_unit();
+    let places = places_of(&reading.text);
+    let zero = grounds.zero;
+    let offset_s = reading.head.stamp.utc_offset_s;
+    cells.plain(&zero.map_or_else(String::new, |zero| iso(zero.at_us, offset_s)));
+    cells.length(zero.map(|zero| zero.off_mm), per_unit, places);
+    for celsius in [grounds.part_celsius, grounds.gauge_celsius] {
+        cells.plain(&celsius.map_or_else(String::new, |celsius| celsius.to_string()));
+    }
+    for kind in TERMS {
+        let term = grounds.terms.iter().find(|term| term.kind == kind);
+        cells.length(term.map(|term| term.mm), per_unit, places + 1);
+    }
+    let uncertainty = grounds.uncertainty;
+    cells.length(uncertainty.map(|u| u.expanded_mm), per_unit, places + 1);
+    cells.plain(&uncertainty.map_or_else(String::new, |u| format_to(u.factor, 2)));
+    let rule = grounds.rule.as_ref();
+    cells.plain(rule.map_or("", |rule| &rule.rule));
+    cells.length(
+        rule.and_then(|rule| rule.accept_min_mm),
+        per_unit,
+        places + 1,
+    );
+    cells.length(
+        rule.and_then(|rule| rule.accept_max_mm),
+        per_unit,
+        places + 1,
+    );
 }
 
 fn aftermath(standing: &Standing, cells: &mut Cells<'_>) {

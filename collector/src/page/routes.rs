@@ -16,7 +16,7 @@ use super::{Shared, assets, drawing, guard, picture, stream};
 use crate::collect::command::{Answer, Ask, Refusal, Saying, Signed};
 use crate::export::{self, Choice};
 use crate::register::WireSet;
-use crate::register::forms::{CustomForm, FeatureForm};
+use crate::register::forms::{CoatingForm, CustomForm, FeatureForm, LimitsForm};
 use crate::view::register::ThreadView;
 use crate::view::station::state_json;
 
@@ -38,7 +38,7 @@ pub fn router(shared: Shared) -> Router {
         .route("/picture", get(picture_of_station))
         .route("/export.csv", get(export_csv))
         .route("/api/state", get(state))
-        .route("/api/thread", get(thread).post(custom_thread))
+        .route("/api/thread", get(thread).post(feature_thread))
         .route("/api/stations/{name}/tags", post(tags))
         .route("/api/stations/{name}/piece", post(piece))
         .route("/api/stations/{name}/reading", post(typed))
@@ -376,21 +376,30 @@ async fn thread(State(shared): State<Shared>, Query(query): Query<ThreadQuery>) 
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct CustomQuery {
-    custom: CustomForm,
+struct FeatureQuery {
+    #[serde(default)]
+    thread: Option<String>,
+    #[serde(default)]
+    custom: Option<CustomForm>,
+    #[serde(default)]
+    limits: Option<LimitsForm>,
+    #[serde(default)]
+    coating: Option<CoatingForm>,
     #[serde(default)]
     wire_set: Option<String>,
 }
 
-async fn custom_thread(State(shared): State<Shared>, request: Request) -> Response {
-    let query: CustomQuery = match object(request).await.and_then(form) {
+async fn feature_thread(State(shared): State<Shared>, request: Request) -> Response {
+    let query: FeatureQuery = match object(request).await.and_then(form) {
         Ok(query) => query,
         Err(refusal) => return refusal.into_response(),
     };
     let feature = FeatureForm {
+        limits: query.limits,
+        coating: query.coating,
         name: String::new(),
-        thread: None,
-        custom: Some(query.custom),
+        thread: query.thread,
+        custom: query.custom,
         wire_set: None,
     };
     match feature.thread() {

@@ -2,7 +2,8 @@
 //!
 //! # Canonical form
 //! An entry is the list of its columns in the order of the tables in [`super::schema`], `hash` left
-//! out, a word before them: `reading` or `change`. Each value is written as
+//! out, a word before them: `reading` or `change`. A column added by a later version (`grounds`) is left
+//! out too while it is NULL, so that entries from before it keep their hashes. Each value is written as
 //!
 //! | value | bytes |
 //! | --- | --- |
@@ -133,6 +134,9 @@ impl Canonical {
         );
         self.integer(i64::from(judged.counted));
         self.text(&judged.flags.to_text());
+        if let Some(grounds) = &judged.grounds {
+            self.text(grounds);
+        }
     }
 
     fn change(&mut self, change: &Change) {

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::grounds::Grounds;
 use crate::clock::Stamp;
 
 /// Head of every entry.
@@ -82,6 +83,15 @@ pub struct Judged {
     pub counted: bool,
     /// What is to be said of it, by codes, in a fixed order.
     pub flags: Flags,
+    /// What the judgement rests on besides the reading: [`Grounds`] as JSON, exactly as kept.
+    pub grounds: Option<Box<str>>,
+}
+
+impl Judged {
+    /// What the judgement rests on besides the reading; nothing where the text is not understood.
+    pub fn grounds(&self) -> Grounds {
+        Grounds::from_text(self.grounds.as_deref()).unwrap_or_default()
+    }
 }
 
 /// Why a reading waits for a person's yes.
@@ -95,15 +105,18 @@ pub enum Held {
     Wire,
     /// It is larger than the pass before, though metal came off.
     Rise,
+    /// It is smaller than the pass before by more than was cut.
+    Fall,
 }
 
 impl Held {
-    /// Code, as it stands in the record: `unit`, `wire`, `rise`, or `job NAME\u{1f}FEATURE`.
+    /// Code, as it stands in the record: `unit`, `wire`, `rise`, `fall`, or `job NAME\u{1f}FEATURE`.
     pub fn to_code(&self) -> String {
         match self {
             Held::Unit => "unit".to_owned(),
             Held::Wire => "wire".to_owned(),
             Held::Rise => "rise".to_owned(),
+            Held::Fall => "fall".to_owned(),
             Held::Job(job, feature) => format!("job {job}\u{1f}{feature}"),
         }
     }
@@ -114,6 +127,7 @@ impl Held {
             "unit" => Some(Held::Unit),
             "wire" => Some(Held::Wire),
             "rise" => Some(Held::Rise),
+            "fall" => Some(Held::Fall),
             other => {
                 let (job, feature) = other.strip_prefix("job ")?.split_once('\u{1f}')?;
                 Some(Held::Job(job.into(), feature.into()))
@@ -128,13 +142,14 @@ impl Held {
             Held::Job(..) => "job",
             Held::Wire => "wire",
             Held::Rise => "rise",
+            Held::Fall => "fall",
         }
     }
 }
 
 /// What is to be said of a reading beside its verdict.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Flags(u16);
+pub struct Flags(u32);
 
 macro_rules! flags {
     ($($bit:literal $name:ident $code:literal $meaning:literal;)*) => {
@@ -159,6 +174,11 @@ flags! {
     9 LEAD_ANGLE "lead_angle" "The lead angle matters here: a plain formula would be wrong by more than a tenth of the tolerance.";
     10 UNREGISTERED "unregistered" "The instrument is not in the register: no serial number or calibration stands behind this.";
     11 CLOCK_WENT_BACK "clock_went_back" "The clock went back before this reading: go by the sequence, not by the time.";
+    12 ZERO_OFF "zero_off" "The last zero check was off by more than its tolerance: set the instrument and check again.";
+    13 ZERO_OLD "zero_old" "No zero check was made within the time the shop asks for.";
+    14 CORRECTED "corrected" "Corrections were added to the reading before it was converted; each is kept beside it.";
+    15 BEYOND_ELASTIC "beyond_elastic" "The measuring force is too strong for this thread and these wires: they may be dented, and the correction for it is formal only.";
+    16 NO_ZERO "no_zero" "Taken as a zero check, but far from what a zero check measures: not used as one. Is the purpose right?";
 }
 
 impl Flags {

@@ -3,8 +3,10 @@
 //! | room | what is there |
 //! | --- | --- |
 //! | [`entry`] | what stands in the record, as values |
+//! | [`grounds`] | what a judgement rests on: zero check, corrections, uncertainty, rule |
 //! | [`writer`] | the one writer: numbers, chains and commits a batch — [`writer::RecordWriter::append`] |
 //! | [`reader`] | read-only connections: readings as they stand now, changes, registers |
+//! | [`repeats`] | how well readings of one piece repeat |
 //! | [`standing`] | a reading as it stands after voids, re-tags and answers |
 //! | [`chain`] | the canonical form and the hash chain |
 //! | [`schema`] | the tables and migrations |
@@ -12,7 +14,9 @@
 
 pub mod chain;
 pub mod entry;
+pub mod grounds;
 pub mod reader;
+pub mod repeats;
 pub mod schema;
 pub mod standing;
 pub mod verify;
@@ -23,6 +27,7 @@ use std::path::PathBuf;
 pub use entry::{
     Change, Entry, Flags, Head, Held, Judged, Kind, Reading, Revised, StampedTags, UnitFrom,
 };
+pub use grounds::Grounds;
 pub use writer::RecordWriter;
 
 /// Why the record could not be read or written.

@@ -32,6 +32,12 @@ pub fn open(file: &Path) -> Result<Connection, RecordError> {
     if found > known {
         return Err(RecordError::Newer { found, known });
     }
+    if found < 2 {
+        // A file of before is read as it is: what it has no column for is nothing.
+        connection.execute_batch(
+            "CREATE TEMP VIEW reading AS SELECT *, NULL AS grounds FROM main.reading;",
+        )?;
+    }
     Ok(connection)
 }
 
@@ -71,7 +77,7 @@ pub const READING_COLUMNS: &str = "entry, id, station, sequence, wall_us, utc_of
     boot_id, raw, text, unit, unit_from, channel, job, job_entry, feature, piece, attempt, position, \
     wire_set, wire_set_entry, instrument, instrument_entry, method, operator, purpose, over_wires_mm, \
     pitch_diameter_mm, plane_pitch_diameter_mm, lead_angle_correction_mm, limit_min_mm, limit_max_mm, \
-    seat, verdict, held, counted, flags, hash";
+    seat, verdict, held, counted, flags, hash, grounds";
 
 /// Columns of `change` in the order of the table.
 pub const CHANGE_COLUMNS: &str = "entry, id, station, sequence, wall_us, utc_offset_s, mono_ns, \
@@ -120,6 +126,7 @@ pub fn reading(row: &Row<'_>) -> Result<Reading, RecordError> {
             held,
             counted: row.get::<_, i64>(35)? != 0,
             flags: Flags::from_text(row.get_ref(36)?.as_str().map_err(rusqlite::Error::from)?),
+            grounds: row.get::<_, Option<String>>(38)?.map(Into::into),
         },
         head,
     })
@@ -231,7 +238,7 @@ pub fn after(
     collect(connection, &sql, params![entry, most as i64])
 }
 
-fn collect(
+pub(super) fn collect(
     connection: &Connection,
     sql: &str,
     parameters: &[&dyn rusqlite::ToSql],
@@ -388,6 +395,33 @@ pub fn counted_since(
         });
     }
     Ok(())
+}
+
+/// The last zero check of a station that is not void, from a moment on.
+pub fn last_zero_since(
+    connection: &Connection,
+    station: &str,
+    wall_us: i64,
+) -> Result<Option<Standing>, RecordError> {
+    let mut statement = connection.prepare_cached(
+        "SELECT entry, wall_us, purpose, verdict FROM reading WHERE station = ?1
+         ORDER BY sequence DESC",
+    )?;
+    let mut rows = statement.query(params![station])?;
+    while let Some(row) = rows.next()? {
+        if row.get::<_, i64>(1)? < wall_us {
+            break;
+        }
+        let word = |index: usize| -> rusqlite::Result<String> { row.get(index) };
+        if word(2)? != "zero" || !word(3)?.starts_with("zero_") {
+            continue;
+        }
+        let found = standing(connection, row.get(0)?)?;
+        if let Some(found) = found.filter(|found| found.void.is_none()) {
+            return Ok(Some(found));
+        }
+    }
+    Ok(None)
 }
 
 /// Every reading as it stands now, in the order of the record, until `take` says no. The changes are read

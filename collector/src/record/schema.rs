@@ -13,7 +13,7 @@ use rusqlite::{Connection, Transaction};
 use super::RecordError;
 
 /// Steps from each version to the next; the file's `user_version` is how many were taken.
-pub const MIGRATIONS: &[&str] = &[VERSION_1];
+pub const MIGRATIONS: &[&str] = &[VERSION_1, VERSION_2];
 
 const VERSION_1: &str = "
 CREATE TABLE reading (
@@ -87,6 +87,9 @@ CREATE TRIGGER change_is_never_altered BEFORE UPDATE ON change
 CREATE TRIGGER change_is_never_deleted BEFORE DELETE ON change
   BEGIN SELECT RAISE(ABORT, 'a change is never deleted: make another'); END;
 ";
+
+/// What judgements rest on besides the reading.
+const VERSION_2: &str = "ALTER TABLE reading ADD COLUMN grounds TEXT;";
 
 /// Brings the file up to the newest version by the given steps, all or none of them.
 ///

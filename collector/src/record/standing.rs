@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::RecordError;
 use super::entry::{Change, Flags, Held, Judged, Kind, Reading, Revised, StampedTags};
+use super::grounds::Grounds;
 
 /// A reading with every later change applied, and what it was before.
 #[derive(Debug, Clone, PartialEq)]
@@ -130,6 +131,8 @@ pub const VERDICTS: &[&str] = &[
     "fail_over",
     "still_to_cut",
     "undecided",
+    "zero_within",
+    "zero_off",
     "none",
 ];
 /// How wires sit, as the record writes it.
@@ -175,6 +178,12 @@ pub struct Restated {
     pub held: Option<String>,
     pub counted: bool,
     pub flags: String,
+    #[serde(default, skip_serializing_if = "is_bare")]
+    pub grounds: Grounds,
+}
+
+fn is_bare(grounds: &Grounds) -> bool {
+    *grounds == Grounds::default()
 }
 
 impl Restated {
@@ -207,6 +216,7 @@ impl Restated {
             held: judged.held.as_ref().map(Held::to_code),
             counted: judged.counted,
             flags: judged.flags.to_text(),
+            grounds: judged.grounds(),
         }
     }
 
@@ -249,6 +259,7 @@ impl Restated {
             held,
             counted: self.counted,
             flags: Flags::from_text(&self.flags),
+            grounds: self.grounds.to_text().map(Into::into),
         })
     }
 }

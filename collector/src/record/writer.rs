@@ -189,7 +189,7 @@ fn insert(connection: &Connection, batch: &[Entry]) -> Result<(), RecordError> {
 
 const INSERT_READING: &str = "INSERT INTO reading VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, \
     ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21, ?22, ?23, ?24, ?25, ?26, ?27, ?28, ?29, \
-    ?30, ?31, ?32, ?33, ?34, ?35, ?36, ?37, ?38)";
+    ?30, ?31, ?32, ?33, ?34, ?35, ?36, ?37, ?38, ?39)";
 
 fn insert_reading(connection: &Connection, reading: &Reading) -> Result<(), RecordError> {
     let mut statement = connection.prepare_cached(INSERT_READING)?;
@@ -230,6 +230,7 @@ fn insert_reading(connection: &Connection, reading: &Reading) -> Result<(), Reco
     bind.value(i64::from(judged.counted))?;
     bind.value(judged.flags.to_text())?;
     bind.value(reading.head.hash.as_slice())?;
+    bind.value(judged.grounds.as_deref())?;
     statement.raw_execute()?;
     Ok(())
 }

@@ -6,12 +6,14 @@
 use std::collections::BTreeMap;
 
 use overwire_core::decimal::Decimal;
-use overwire_core::thread::{Thread, designation};
+use overwire_core::plating::Plating;
+use overwire_core::thread::{Basis, Limits, Thread, designation};
 use overwire_core::units::{Length, Unit, WireDiameter};
 use overwire_core::wires::Wires;
 use serde::{Deserialize, Serialize};
 
 pub use super::custom::CustomForm;
+use super::measuring;
 
 /// What is wrong with a form: a sentence for each field, by its path (`features.0.thread`).
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -52,6 +54,16 @@ pub struct JobForm {
     /// Counted `inspecting` readings after which the piece number advances.
     #[serde(default = "one")]
     pub readings_a_piece: u32,
+    /// What the pieces are made of, by its code; empty is steel.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub material: String,
+    /// Decision rule: `simple` (or empty), `ratio` or `guarded`.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub decision: String,
+    /// Of a guarded decision: conformance probability in percent; empty is 95. Of a ratio: how many
+    /// times the uncertainty goes into the tolerance at least; empty is 4.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub decision_value: String,
     /// The threads on the piece; at least one.
     pub features: Vec<FeatureForm>,
 }
@@ -75,6 +87,36 @@ pub struct FeatureForm {
     /// Wire set to take when the feature is chosen.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wire_set: Option<String>,
+    /// Limits typed in from the drawing, in place of the designation's own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limits: Option<LimitsForm>,
+    /// Coating to come: the limits hold after it, the thread is measured before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub coating: Option<CoatingForm>,
+}
+
+/// Pitch diameter limits from a drawing.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LimitsForm {
+    /// `mm` or `in`.
+    pub unit: String,
+    /// Smallest pitch diameter allowed.
+    pub min: String,
+    /// Largest pitch diameter allowed.
+    pub max: String,
+}
+
+/// Thickness of a coating on the flank.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CoatingForm {
+    /// `mm` or `in`.
+    pub unit: String,
+    /// Least thickness.
+    pub thickness_min: String,
+    /// Greatest thickness.
+    pub thickness_max: String,
 }
 
 /// A wire set: three actual diameters and their certificate.
@@ -93,6 +135,12 @@ pub struct WireSetForm {
     /// How the certificate gives the diameter: `under_load` or `free`.
     #[serde(default)]
     pub convention: String,
+    /// Expanded uncertainty (k = 2) of a diameter, in the unit.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub uncertainty: String,
+    /// What the wires are made of, by its code; empty is hardened steel.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub material: String,
     /// Calibration due, `YYYY-MM-DD`, or empty.
     #[serde(default)]
     pub due: String,
@@ -119,6 +167,21 @@ pub struct InstrumentForm {
     /// Step of its display, in the unit.
     #[serde(default)]
     pub resolution: String,
+    /// Largest error its certificate allows, either way, in the unit.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub max_error: String,
+    /// Measuring force, newtons.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub force_n: String,
+    /// What a zero check measures, in the unit: a standard's size; empty is closed anvils.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub zero_standard: String,
+    /// How far a zero check may be off, in the unit; empty is two steps of the display.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub zero_tolerance: String,
+    /// Whether the last zero check is taken off every reading.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub correct_zero: bool,
     /// Certificate number.
     #[serde(default)]
     pub certificate: String,
@@ -239,6 +302,12 @@ impl JobForm {
         ] {
             check_text(&mut refusals, field, text);
         }
+        measuring::check_material(&mut refusals, &self.material);
+        if let Err(found) = self.rule() {
+            for (field, sentence) in found.0 {
+                refusals.note(field, sentence);
+            }
+        }
         if !(1..=100).contains(&self.readings_a_piece) {
             refusals.note("readings_a_piece", "Say 1 to 100 readings a piece.");
         }
@@ -268,11 +337,24 @@ impl JobForm {
 }
 
 impl FeatureForm {
-    /// The thread, with its limits.
+    /// The thread, with the limits it is measured to: before a coating that is still to come.
     ///
     /// # Errors
     /// What is wrong, by field (`thread`, `custom.pitch` ...).
     pub fn thread(&self) -> Result<Thread, Refusals> {
+        let mut thread = self.finished_thread()?;
+        if let Some(limits) = &self.limits {
+            thread.limits = Some(limits.check()?);
+            thread.basis = Basis::Typed;
+        }
+        match &self.coating {
+            None => Ok(thread),
+            Some(coating) => coating.before(thread),
+        }
+    }
+
+    /// The thread with the limits of its designation or drawing.
+    fn finished_thread(&self) -> Result<Thread, Refusals> {
         let mut refusals = Refusals::default();
         match (&self.thread, &self.custom) {
             (Some(text), None) => match designation::parse(text) {
@@ -296,6 +378,63 @@ impl FeatureForm {
     }
 }
 
+impl LimitsForm {
+    fn check(&self) -> Result<Limits, Refusals> {
+        let mut refusals = Refusals::default();
+        let Some(unit) = unit(&mut refusals, "limits.unit", &self.unit) else {
+            return Err(refusals);
+        };
+        let min = length(&mut refusals, "limits.min", &self.min, "the smallest", unit);
+        let max = length(&mut refusals, "limits.max", &self.max, "the largest", unit);
+        let (Some(min), Some(max)) = (min, max) else {
+            return Err(refusals);
+        };
+        Limits::checked(min, max).map_err(|error| {
+            refusals.note("limits.max", format!("{error}."));
+            refusals
+        })
+    }
+}
+
+impl CoatingForm {
+    /// The thread with the limits it must keep before the coating.
+    fn before(&self, thread: Thread) -> Result<Thread, Refusals> {
+        let mut refusals = Refusals::default();
+        let Some(unit) = unit(&mut refusals, "coating.unit", &self.unit) else {
+            return Err(refusals);
+        };
+        let mut thickness = |field: &str, text: &str| {
+            let decimal = number(&mut refusals, field, text, "the thickness")?;
+            decimal.length(unit).ok()
+        };
+        let thinnest = thickness("coating.thickness_min", &self.thickness_min);
+        let thickest = thickness("coating.thickness_max", &self.thickness_max);
+        refusals.clone().into_result()?;
+        let (Some(thinnest), Some(thickest)) = (thinnest, thickest) else {
+            refusals.note("coating.thickness_max", "This is no thickness.");
+            return Err(refusals);
+        };
+        let plated = Plating::checked(thinnest, thickest).and_then(|coat| coat.before(&thread));
+        match plated {
+            Ok(plated) => {
+                let places = if thread.unit == Unit::Inch { 4 } else { 3 };
+                Ok(Thread {
+                    limits: Some(plated.before),
+                    basis: Basis::BeforePlating {
+                        told: plated.sentence(thread.unit, places),
+                        after: Box::new(thread.basis),
+                    },
+                    ..thread
+                })
+            }
+            Err(error) => {
+                refusals.note("coating.thickness_max", format!("{error}."));
+                Err(refusals)
+            }
+        }
+    }
+}
+
 impl WireSetForm {
     /// Checks the whole form and gives the wires.
     ///
@@ -311,6 +450,7 @@ impl WireSetForm {
         );
         check_text(&mut refusals, "certificate", &self.certificate);
         check_due(&mut refusals, &self.due);
+        self.check_facts(&mut refusals);
         if !matches!(self.convention.as_str(), "" | "under_load" | "free") {
             refusals.note(
                 "convention",
@@ -362,16 +502,7 @@ impl InstrumentForm {
         check_text(&mut refusals, "serial", &self.serial);
         check_text(&mut refusals, "certificate", &self.certificate);
         check_due(&mut refusals, &self.due);
-        for (field, text) in [
-            ("range_min", &self.range_min),
-            ("range_max", &self.range_max),
-            ("resolution", &self.resolution),
-        ] {
-            if !text.is_empty() {
-                number(&mut refusals, field, text, "a number");
-                unit(&mut refusals, "unit", &self.unit);
-            }
-        }
+        self.check_facts(&mut refusals);
         refusals.into_result()
     }
 }

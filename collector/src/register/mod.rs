@@ -3,12 +3,15 @@
 //! Nothing here is edited. A form that is saved becomes a change in the record, and the register is
 //! what those changes add up to; a reading names the entry of the revision it was judged by.
 
+pub mod budget;
 mod custom;
 pub mod forms;
+pub mod measuring;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use overwire_core::diagnosis::{OtherJob, OtherSet};
 use overwire_core::judge::Judge;
 use overwire_core::thread::Thread;
 use overwire_core::units::Unit;
@@ -16,6 +19,7 @@ use overwire_core::wires::Wires;
 
 use crate::record::{Change, Kind, RecordError, Revised};
 use forms::{InstrumentForm, JobForm, WireSetForm};
+use measuring::{Conditions, Measuring, Trust};
 
 /// The newest revision of something.
 #[derive(Debug, Clone)]
@@ -108,12 +112,14 @@ impl Register {
         Ok(())
     }
 
-    /// The job, feature and wire set of some tags, ready to judge by.
+    /// The job, feature and wire set of some tags, ready to judge by; with the conditions they are measured
+    /// under, where a budget is to be drawn up.
     pub fn prepare(
         &self,
         job: &str,
         feature: Option<&str>,
         wire_set: Option<&str>,
+        conditions: &Conditions<'_>,
     ) -> Option<Prepared> {
         let newest = self.jobs.get(job)?;
         let form = match feature {
@@ -126,7 +132,7 @@ impl Register {
         };
         let thread = form.thread().ok()?;
         let wires = wire_set.and_then(|name| self.wire_sets.get(name));
-        let (judge, problem) = match wires {
+        let (judge, wires_problem) = match wires {
             None => (
                 None,
                 Some("No wire set is chosen: choose one to see a verdict.".to_owned()),
@@ -139,7 +145,16 @@ impl Register {
                 ),
             },
         };
+        let facts = conditions
+            .instrument
+            .and_then(|name| self.instruments.get(name));
+        let facts = facts.map(|newest| newest.form.facts()).unwrap_or_default();
+        let measuring = Measuring::new(&newest.form, wires, facts);
+        let trust = measuring.trust(judge.as_ref(), wires, conditions);
+        let (judge, problem) = decided(&newest.form, judge, wires_problem.clone(), &trust);
         Some(Prepared {
+            measuring,
+            trust,
             job: Revised {
                 name: newest.form.job.as_str().into(),
                 entry: newest.entry,
@@ -155,7 +170,33 @@ impl Register {
             thread,
             judge,
             problem,
+            wires_problem,
         })
+    }
+
+    /// Other wire sets, and the windows of other jobs: what a doubtful reading may belong to.
+    pub fn alternatives(&self, prepared: &Prepared) -> (Vec<OtherSet>, Vec<OtherJob>) {
+        let own = prepared.wire_set.as_ref().map(|set| &*set.name);
+        let sets = self
+            .wire_sets
+            .iter()
+            .filter(|(name, _)| Some(name.as_str()) != own)
+            .map(|(name, set)| OtherSet {
+                name: name.clone(),
+                wires: set.wires,
+            })
+            .collect();
+        let jobs = self
+            .others(Some(&prepared.job.name), Some(&prepared.feature))
+            .into_iter()
+            .filter_map(|other| {
+                Some(OtherJob {
+                    window: other.judge.as_ref()?.window()?,
+                    name: format!("{}, {}", other.job.name, other.feature),
+                })
+            })
+            .collect();
+        (sets, jobs)
     }
 
     /// Every other feature of every job with limits and a wire set of its own, ready to judge by: what
@@ -169,12 +210,44 @@ impl Register {
                 if own || form.wire_set.is_none() {
                     continue;
                 }
-                let prepared =
-                    self.prepare(&newest.form.job, Some(&form.name), form.wire_set.as_deref());
+                let prepared = self.prepare(
+                    &newest.form.job,
+                    Some(&form.name),
+                    form.wire_set.as_deref(),
+                    &Conditions::default(),
+                );
                 others.extend(prepared.filter(|prepared| prepared.judge.is_some()));
             }
         }
         others
+    }
+}
+
+/// The judge with the job's decision rule. Where the rule cannot be applied there is no judge: a verdict by
+/// another rule than the job asks for would be none of its verdicts.
+fn decided(
+    job: &JobForm,
+    judge: Option<Judge>,
+    problem: Option<String>,
+    trust: &Trust,
+) -> (Option<Judge>, Option<String>) {
+    let Some(judge) = judge else {
+        return (None, problem);
+    };
+    match measuring::decision(job, &judge, trust) {
+        Ok(None) => (Some(judge), problem),
+        Ok(Some(acceptance)) => {
+            let remark = acceptance.remark().map(|remark| {
+                let places = if judge.thread().unit == Unit::Inch {
+                    5
+                } else {
+                    4
+                };
+                remark.sentence(judge.thread().unit, places)
+            });
+            (Some(judge.deciding_by(acceptance)), problem.or(remark))
+        }
+        Err(why) => (None, Some(why)),
     }
 }
 
@@ -211,4 +284,10 @@ pub struct Prepared {
     pub judge: Option<Judge>,
     /// What keeps readings from being judged.
     pub problem: Option<String>,
+    /// What of it lies with the wires.
+    pub wires_problem: Option<String>,
+    /// Under what conditions it is measured.
+    pub measuring: Measuring,
+    /// How well its pitch diameter is known.
+    pub trust: Trust,
 }

@@ -6,6 +6,7 @@
 //! person: a fallen wire gives a number that looks like a slightly small thread, so a window alone
 //! would let it pass.
 
+use overwire_core::cutting::{Doubt, PassCheck, usual_noise};
 use overwire_core::judge::Purpose;
 use overwire_core::units::Length;
 
@@ -117,6 +118,7 @@ pub fn look(
     candidate: &Candidate,
     prepared: Option<&Prepared>,
     reference: Option<&Reference>,
+    most_cut: Option<Length>,
     register: &Register,
 ) -> Fit {
     if candidate.purpose == Purpose::Zero {
@@ -143,7 +145,8 @@ pub fn look(
             held: Some(held),
         };
     }
-    let held = reference.and_then(|reference| out_of_place(candidate, prepared, &range, reference));
+    let held = reference
+        .and_then(|reference| out_of_place(candidate, prepared, &range, reference, most_cut));
     Fit {
         flags: Flags::NONE,
         held,
@@ -191,14 +194,22 @@ fn out_of_place(
     prepared: &Prepared,
     range: &Range,
     reference: &Reference,
+    most_cut: Option<Length>,
 ) -> Option<Held> {
     let (mm, before) = (candidate.over_wires.mm(), reference.over_wires.mm());
     let same_piece = (candidate.piece, candidate.attempt) == (reference.piece, reference.attempt);
     let cutting = Purpose::Cutting;
     if same_piece && candidate.purpose == cutting && reference.purpose == cutting {
-        let noise = (0.25 * range.tolerance()).max(5.0 * candidate.step.mm());
-        if mm > before + noise {
-            return Some(Held::Rise);
+        let check = PassCheck {
+            before: reference.over_wires,
+            after: candidate.over_wires,
+            most_cut,
+            noise: usual_noise(candidate.step, Length::from_mm(range.tolerance()).ok()?),
+        };
+        match check.doubt() {
+            Some(Doubt::Rose { .. }) => return Some(Held::Rise),
+            Some(Doubt::FellTooFar { .. }) => return Some(Held::Fall),
+            None => {}
         }
     }
     let major = prepared.thread.geometry.major_diameter?.mm();

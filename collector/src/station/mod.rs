@@ -6,23 +6,33 @@
 
 pub mod fit;
 pub mod judging;
+pub mod passes;
 pub mod tags;
 #[cfg(test)]
 mod tests;
+pub mod zero;
 
 use std::sync::Arc;
 
 use overwire_config::settings::{Rules, StationSettings};
+use overwire_config::{LatheSettings, UncertaintySettings};
+use overwire_core::cutting::Learned;
 use overwire_core::decimal::Decimal;
 use overwire_core::judge::Purpose;
 use overwire_core::units::{Length, Unit, UnitError};
+use overwire_core::zero_check::ZeroStanding;
 
 use crate::clock::{Stamp, shop_day};
 use crate::frame::Frame;
-use crate::record::{Change, Flags, Head, Kind, Reading, Revised, StampedTags, UnitFrom};
+use crate::record::grounds::{Grounds, ZeroNote};
+use crate::record::repeats::Which;
+use crate::record::{Change, Flags, Head, Judged, Kind, Reading, Revised, StampedTags, UnitFrom};
 use crate::register::forms::{Refusals, due_day};
+use crate::register::measuring::{Conditions, InstrumentFacts};
 use crate::register::{Prepared, Register};
 use fit::{Candidate, Reference};
+use judging::Circumstances;
+use passes::PassBook;
 pub use tags::{LeftOff, Remembered, Tags, TagsForm};
 
 /// One station.
@@ -32,6 +42,10 @@ pub struct Station {
     unit: Unit,
     instrument: Arc<str>,
     rules: Rules,
+    uncertainty: Option<UncertaintySettings>,
+    lathe: Option<LatheSettings>,
+    zero: Option<ZeroNote>,
+    passes: PassBook,
     tags: Tags,
     operator_seen_us: i64,
     prepared: Option<Arc<Prepared>>,
@@ -47,6 +61,7 @@ pub struct Station {
 struct InstrumentNow {
     entry: i64,
     due_day: Option<i64>,
+    facts: InstrumentFacts,
 }
 
 /// The last value that came, to tell a double press.
@@ -94,12 +109,21 @@ impl Arrival {
 
 impl Station {
     /// A station with nothing chosen yet.
-    pub fn new(settings: &StationSettings, rules: Rules, method: &str) -> Station {
+    pub fn new(
+        settings: &StationSettings,
+        rules: Rules,
+        uncertainty: Option<UncertaintySettings>,
+        method: &str,
+    ) -> Station {
         Station {
             name: settings.name.as_str().into(),
             unit: settings.unit,
             instrument: settings.instrument.as_str().into(),
             rules,
+            uncertainty,
+            lathe: settings.lathe,
+            zero: None,
+            passes: PassBook::default(),
             tags: Tags::fresh(method),
             operator_seen_us: 0,
             prepared: None,
@@ -152,26 +176,77 @@ impl Station {
         self.operator_seen_us + i64::from(self.rules.operator_minutes) * 60_000_000
     }
 
+    /// Its lathe, where that was told.
+    pub fn lathe(&self) -> Option<&LatheSettings> {
+        self.lathe.as_ref()
+    }
+
+    /// What the passes so far say of the lathe, read with such a step of the display.
+    pub fn learned(&self, step: Length) -> Option<Learned> {
+        self.passes.learned(step)
+    }
+
+    /// Where the last zero check stands at a moment.
+    pub fn zero_standing(&self, wall_us: i64) -> ZeroStanding {
+        zero::standing(self.zero.as_ref(), wall_us, self.rules.zero_check_hours)
+    }
+
+    /// The last zero check.
+    pub fn zero(&self) -> Option<&ZeroNote> {
+        self.zero.as_ref()
+    }
+
+    /// Hours a zero check is good for; 0 when none is asked for.
+    pub fn zero_check_hours(&self) -> u32 {
+        self.rules.zero_check_hours
+    }
+
     /// Takes up the state of an earlier run.
-    pub fn take_up(&mut self, tags: Tags, operator_seen_us: i64, register: &Register) {
+    pub fn take_up(&mut self, tags: Tags, operator_seen_us: i64) {
         self.tags = tags;
         self.operator_seen_us = operator_seen_us;
-        self.refresh(register);
+    }
+
+    /// Takes up the last zero check of an earlier run, or goes back to the one before.
+    pub fn set_zero(&mut self, zero: Option<ZeroNote>) {
+        self.zero = zero;
     }
 
     /// Looks everything up again that the register says, after it changed.
-    pub fn refresh(&mut self, register: &Register) {
+    pub fn refresh(&mut self, register: &Register, remembered: &dyn Remembered) {
         let tags = &self.tags;
         let prepared = tags.job.as_deref().and_then(|job| {
-            register.prepare(job, tags.feature.as_deref(), tags.wire_set.as_deref())
+            let feature = tags.feature.as_deref();
+            let repeats = self.uncertainty.and(feature).and_then(|feature| {
+                remembered.repeats(&Which {
+                    job,
+                    feature,
+                    method: &tags.method,
+                    instrument: &self.instrument,
+                })
+            });
+            let conditions = Conditions {
+                instrument: Some(&self.instrument),
+                uncertainty: self.uncertainty.as_ref(),
+                repeats,
+            };
+            register.prepare(job, feature, tags.wire_set.as_deref(), &conditions)
         });
         self.prepared = prepared.map(Arc::new);
         let instrument = register.instruments.get(&*self.instrument);
         self.instrument_now = InstrumentNow {
             entry: instrument.map_or(0, |newest| newest.entry),
             due_day: instrument.and_then(|newest| due_day(&newest.form.due)),
+            facts: instrument
+                .map(|newest| newest.form.facts())
+                .unwrap_or_default(),
         };
         self.stamped = None;
+    }
+
+    /// What an uncertainty is drawn up from, besides the register.
+    pub fn uncertainty_settings(&self) -> Option<&UncertaintySettings> {
+        self.uncertainty.as_ref()
     }
 
     /// Changes tags as asked; gives the change to be kept.
@@ -187,6 +262,7 @@ impl Station {
         stamp: Stamp,
     ) -> Result<Change, Refusals> {
         let next = form.apply(&self.tags, register, methods, remembered)?;
+        self.may_begin(&next, form, stamp)?;
         let thread = |tags: &Tags| {
             (
                 tags.job.clone(),
@@ -196,13 +272,37 @@ impl Station {
         };
         if thread(&next) != thread(&self.tags) {
             self.reference = None;
+            self.passes.forget_size();
         }
         if form.operator.is_some() || self.operator_at(stamp.wall_us).is_some() {
             self.operator_seen_us = stamp.wall_us;
         }
         self.tags = next;
-        self.refresh(register);
+        self.refresh(register, remembered);
         Ok(self.tags_change(stamp, &form.reason))
+    }
+
+    /// Whether tags may be changed so: a job is begun with a zero check that stands, or with a reason, and
+    /// a cut is only told where the dial is known.
+    fn may_begin(&self, next: &Tags, form: &TagsForm, stamp: Stamp) -> Result<(), Refusals> {
+        let mut refusals = Refusals::default();
+        let begins = next.job.is_some() && next.job != self.tags.job;
+        if begins && self.rules.zero_check_hours > 0 {
+            let standing = self.zero_standing(stamp.wall_us);
+            if standing.start(Some(&form.reason)).is_err() {
+                let told = standing.sentence(self.unit, 4);
+                refusals.note(
+                    "reason",
+                    format!("{told} Or say why the job is begun without."),
+                );
+            }
+        }
+        if let Some(Some(figure)) = &form.dialled
+            && let Err(why) = passes::dialled(figure, self.unit, self.lathe.as_ref())
+        {
+            refusals.note("dialled", why);
+        }
+        refusals.into_result()
     }
 
     /// Moves to the next or an earlier piece; gives the change to be kept.
@@ -244,6 +344,14 @@ impl Station {
     /// Sets the reading that later ones are compared with, or that there is none.
     pub fn set_reference(&mut self, reference: Option<Reference>) {
         self.reference = reference;
+        self.passes.forget_size();
+    }
+
+    /// What the last reading that counted on this piece measured, if there is one.
+    pub fn reference_over_wires(&self) -> Option<Length> {
+        let reference = self.reference.as_ref()?;
+        let here = (reference.piece, reference.attempt) == (self.tags.piece, self.tags.attempt);
+        here.then_some(reference.over_wires)
     }
 
     /// Makes a reading of what arrived: stamped, looked at, judged. Advances the piece where due.
@@ -260,13 +368,25 @@ impl Station {
         let over_wires = arrival.number.length(unit)?;
         let candidate = self.candidate(&arrival, unit, over_wires)?;
         let prepared = self.prepared.clone();
-        let mut judged = judging::judge(prepared.as_deref(), over_wires, self.tags.purpose);
+        let circumstances = self.circumstances();
+        let purpose = self.tags.purpose;
+        let mut judged = judging::judge(prepared.as_deref(), over_wires, purpose, &circumstances);
+        if purpose == Purpose::Zero {
+            self.check_zero(&mut judged, over_wires, candidate.step, arrival.stamp);
+        }
         let first_press = self.first_press(&arrival, unit);
         if first_press.is_some() {
             judged.flags.set(Flags::DOUBLE_PRESS);
         } else {
             let reference = self.reference.as_ref();
-            let fit = fit::look(&candidate, prepared.as_deref(), reference, register);
+            let most_cut = circumstances.dialled.or(self.deepest_pass());
+            let fit = fit::look(
+                &candidate,
+                prepared.as_deref(),
+                reference,
+                most_cut,
+                register,
+            );
             judged.flags = judged.flags | fit.flags;
             judged.held = fit.held;
         }
@@ -280,6 +400,7 @@ impl Station {
         // The second of two presses belongs to the piece of the first, though that may have advanced it.
         let tags = first_press.unwrap_or_else(|| self.stamped_tags(arrival.stamp.wall_us));
         self.settle(&arrival, unit, over_wires, judged.counted, tags.clone());
+        self.note_pass(&judged, circumstances.dialled);
         let reading = Reading {
             head: new_head(&self.name, arrival.stamp),
             text: arrival.number.to_string().into(),
@@ -298,6 +419,55 @@ impl Station {
             self.advance(remembered);
         }
         Ok(reading)
+    }
+
+    fn circumstances(&self) -> Circumstances {
+        let [part_celsius, gauge_celsius] = self.tags.temperatures();
+        let cutting = self.tags.purpose == Purpose::Cutting;
+        let figure = self.tags.dialled.as_deref().filter(|_| cutting);
+        Circumstances {
+            zero: self.zero,
+            dialled: figure
+                .and_then(|figure| passes::dialled(figure, self.unit, self.lathe.as_ref()).ok()),
+            part_celsius,
+            gauge_celsius,
+        }
+    }
+
+    /// The most a pass takes off in this shop, where that was told.
+    fn deepest_pass(&self) -> Option<Length> {
+        self.lathe.as_ref()?.deepest
+    }
+
+    /// What a zero check says; the next readings go by it.
+    fn check_zero(&mut self, judged: &mut Judged, reading: Length, step: Length, stamp: Stamp) {
+        let found = zero::look(reading, &self.instrument_now.facts, step, stamp.wall_us);
+        match found {
+            zero::Found::Check(note) => {
+                judged.verdict = zero::verdict(&note);
+                let grounds = Grounds {
+                    zero: Some(note),
+                    ..Grounds::default()
+                };
+                judged.grounds = grounds.to_text().map(Into::into);
+                self.zero = Some(note);
+            }
+            zero::Found::Far => judged.flags.set(Flags::NO_ZERO),
+        }
+    }
+
+    /// Learns from a pass, and uses up what was dialled for it.
+    fn note_pass(&mut self, judged: &Judged, dialled: Option<Length>) {
+        if self.tags.purpose != Purpose::Cutting || judged.flags.any(Flags::DOUBLE_PRESS) {
+            return;
+        }
+        let sits = judged.counted && judged.seat == "ok";
+        let size = judged.pitch_diameter_mm.filter(|_| sits);
+        if let Some(size) = size.and_then(|mm| Length::from_mm(mm).ok()) {
+            let (piece, attempt) = (self.tags.piece, self.tags.attempt);
+            self.passes.take(piece, attempt, size, dialled);
+        }
+        self.tags.dialled = None;
     }
 
     fn candidate(
@@ -359,12 +529,24 @@ impl Station {
             (arrival.typed, Flags::TYPED),
             (arrival.waited, Flags::WAITED_IN_PORT),
             (wall_us < self.last_wall_us, Flags::CLOCK_WENT_BACK),
+            (self.zero_is(wall_us, "off_by"), Flags::ZERO_OFF),
+            (self.zero_is_old(wall_us), Flags::ZERO_OLD),
         ];
         for (holds, flag) in circumstances {
             if holds {
                 flags.set(flag);
             }
         }
+    }
+
+    fn zero_is(&self, wall_us: i64, code: &str) -> bool {
+        self.tags.purpose != Purpose::Zero && self.zero_standing(wall_us).code() == code
+    }
+
+    fn zero_is_old(&self, wall_us: i64) -> bool {
+        let asked_for = self.rules.zero_check_hours > 0;
+        let is = |code| self.zero_is(wall_us, code);
+        asked_for && (is("missing") || is("old") || is("clock_went_back"))
     }
 
     /// The tags as stamped on a reading; one value shared by all readings until something changes.
@@ -438,6 +620,7 @@ impl Station {
             let next = self.tags.piece + 1;
             tags::go_to(&mut self.tags, next, remembered);
             self.stamped = None;
+            self.passes.forget_size();
         }
     }
 }
@@ -446,7 +629,8 @@ impl Station {
 pub const NEVER_COUNTED: Flags = Flags::DOUBLE_PRESS
     .with(Flags::CLOSED_JAWS)
     .with(Flags::EMPTY)
-    .with(Flags::OUT_OF_WINDOW);
+    .with(Flags::OUT_OF_WINDOW)
+    .with(Flags::NO_ZERO);
 
 /// Head of an entry that is yet to be appended.
 pub fn new_head(station: &Arc<str>, stamp: Stamp) -> Head {

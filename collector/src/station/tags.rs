@@ -1,10 +1,15 @@
 //! What is active at a station, and how a person changes it.
 
+use overwire_core::correction::Temperature;
+use overwire_core::decimal::Decimal;
 use overwire_core::judge::Purpose;
 use serde::{Deserialize, Deserializer, Serialize};
 
+use crate::record::repeats::Which;
 use crate::register::Register;
+use crate::register::budget::Repeats;
 use crate::register::forms::Refusals;
+use crate::register::measuring::Conditions;
 
 /// What is active at a station.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -29,6 +34,15 @@ pub struct Tags {
     pub purpose: Purpose,
     /// Counted `inspecting` readings on this piece so far.
     pub counted: i64,
+    /// What the dial was moved in by for the next pass, as typed; gone with the next reading.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dialled: Option<String>,
+    /// Temperature of this piece, degrees Celsius, as typed; gone with the piece.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part_celsius: Option<String>,
+    /// Temperature of wires and micrometer, degrees Celsius, as typed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge_celsius: Option<String>,
 }
 
 impl Tags {
@@ -45,8 +59,23 @@ impl Tags {
             operator: None,
             purpose: Purpose::Cutting,
             counted: 0,
+            dialled: None,
+            part_celsius: None,
+            gauge_celsius: None,
         }
     }
+
+    /// Temperatures told, degrees Celsius: of the part, and of wires and micrometer.
+    pub fn temperatures(&self) -> [Option<f64>; 2] {
+        [&self.part_celsius, &self.gauge_celsius].map(|text| text.as_deref().and_then(celsius))
+    }
+}
+
+/// A temperature as typed, degrees Celsius; none where it is no plausible one.
+fn celsius(text: &str) -> Option<f64> {
+    let value = Decimal::parse(text).ok()?.value();
+    Temperature::from_celsius(value).ok()?;
+    Some(value)
 }
 
 /// What a person wants changed. A field left out stays; an empty text or null clears.
@@ -74,6 +103,15 @@ pub struct TagsForm {
     pub operator: Option<Option<String>>,
     /// `cutting`, `inspecting` or `zero`.
     pub purpose: Option<String>,
+    /// What the dial was moved in by for the next pass, in the dial's numbers.
+    #[serde(deserialize_with = "given")]
+    pub dialled: Option<Option<String>>,
+    /// Temperature of the piece, degrees Celsius.
+    #[serde(deserialize_with = "given")]
+    pub part_celsius: Option<Option<String>>,
+    /// Temperature of wires and micrometer, degrees Celsius.
+    #[serde(deserialize_with = "given")]
+    pub gauge_celsius: Option<Option<String>>,
     /// Why, if there is something to say.
     pub reason: String,
 }
@@ -101,6 +139,8 @@ pub trait Remembered {
     fn left_off(&self, job: &str, feature: &str) -> Option<LeftOff>;
     /// Highest attempt at a piece; 0 when it was never begun.
     fn attempts(&self, job: Option<&str>, feature: Option<&str>, piece: i64) -> i64;
+    /// How well readings of one piece repeat; none while there are no repeats.
+    fn repeats(&self, which: &Which<'_>) -> Option<Repeats>;
 }
 
 const LONGEST_WORD: usize = 80;
@@ -122,6 +162,7 @@ impl TagsForm {
         self.apply_job(&mut next, &mut refusals, register, remembered);
         self.apply_wires(&mut next, &mut refusals, register);
         self.apply_words(&mut next, &mut refusals, methods);
+        self.apply_temperatures(&mut next, &mut refusals);
         if let Some(piece) = self.piece {
             if (1..=1_000_000).contains(&piece) {
                 go_to(&mut next, piece, remembered);
@@ -199,9 +240,35 @@ impl TagsForm {
         let (Some(job), Some(_)) = (&next.job, &next.wire_set) else {
             return;
         };
-        let prepared = register.prepare(job, next.feature.as_deref(), next.wire_set.as_deref());
-        if let Some(problem) = prepared.and_then(|prepared| prepared.problem) {
+        let prepared = register.prepare(
+            job,
+            next.feature.as_deref(),
+            next.wire_set.as_deref(),
+            &Conditions::default(),
+        );
+        if let Some(problem) = prepared.and_then(|prepared| prepared.wires_problem) {
             refusals.note("wire_set", problem);
+        }
+    }
+
+    fn apply_temperatures(&self, next: &mut Tags, refusals: &mut Refusals) {
+        for (field, given, place) in [
+            ("part_celsius", &self.part_celsius, &mut next.part_celsius),
+            (
+                "gauge_celsius",
+                &self.gauge_celsius,
+                &mut next.gauge_celsius,
+            ),
+        ] {
+            let Some(given) = given else { continue };
+            if given.as_deref().is_none_or(|text| celsius(text).is_some()) {
+                place.clone_from(given);
+            } else {
+                refusals.note(
+                    field,
+                    "Say the temperature in degrees Celsius, as 23.5, from -50 to 200.",
+                );
+            }
         }
     }
 
@@ -262,6 +329,10 @@ fn resume(tags: &mut Tags, readings_a_piece: i64, remembered: &dyn Remembered) {
 /// Begins a piece: for the first time, or again as a further attempt.
 pub fn go_to(tags: &mut Tags, piece: i64, remembered: &dyn Remembered) {
     let begun = remembered.attempts(tags.job.as_deref(), tags.feature.as_deref(), piece);
+    if tags.piece != piece {
+        tags.part_celsius = None;
+        tags.dialled = None;
+    }
     tags.piece = piece;
     tags.attempt = begun + 1;
     tags.counted = 0;

@@ -16,7 +16,17 @@ impl Remembered for Blank {
     fn attempts(&self, _: Option<&str>, _: Option<&str>, _: i64) -> i64 {
         0
     }
+    fn repeats(&self, _: &Which<'_>) -> Option<crate::register::budget::Repeats> {
+        None
+    }
 }
+
+/// The usual rules, without a zero check asked for.
+const RULES: Rules = Rules {
+    double_press_ms: 1500,
+    operator_minutes: 480,
+    zero_check_hours: 0,
+};
 
 const MINUTE_US: i64 = 60_000_000;
 
@@ -88,6 +98,7 @@ fn settings() -> StationSettings {
         profile: overwire_config::profile::find("decimal-line", None)
             .unwrap()
             .unwrap(),
+        lathe: None,
     }
 }
 
@@ -100,7 +111,7 @@ impl Shop {
     /// The stud job is active, AK is at work.
     fn new(purpose: &str) -> Shop {
         let mut shop = Shop {
-            station: Station::new(&settings(), Rules::default(), "by hand"),
+            station: Station::new(&settings(), RULES, None, "by hand"),
             register: register(),
         };
         shop.tags(
@@ -302,8 +313,12 @@ fn the_operator_runs_out_and_is_never_filled_in_afterwards() {
 fn a_zero_check_is_neither_judged_nor_counted() {
     let mut shop = Shop::new("zero");
     let zero = shop.press("0.0005", 0);
-    assert_eq!((zero.judged.verdict, zero.judged.counted), ("none", false));
+    let said = (zero.judged.verdict, zero.judged.counted);
+    assert_eq!(said, ("zero_off", false), "two steps of the display are allowed");
     assert!(!zero.judged.flags.any(Flags::CLOSED_JAWS));
+    let zero = shop.press("0.0001", 10);
+    assert_eq!(zero.judged.verdict, "zero_within");
+    assert_eq!(zero.judged.limit_max_mm, None, "no thread is judged");
 }
 
 #[test]

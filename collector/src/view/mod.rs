@@ -3,6 +3,7 @@
 //! Numbers are text with the digits that mean something: over wires as the display showed it, pitch
 //! diameter at the instrument's own resolution, limits as the standard prints them.
 
+pub mod measuring;
 pub mod register;
 pub mod station;
 
@@ -14,7 +15,7 @@ use serde::Serialize;
 
 use crate::clock::iso;
 use crate::record::standing::{Said, Standing};
-use crate::record::{Held, Judged, UnitFrom};
+use crate::record::{Grounds, Held, Judged, UnitFrom};
 
 /// A reading, as the page and programs get it.
 #[derive(Debug, Serialize)]
@@ -51,6 +52,9 @@ pub struct ReadingView<'a> {
     pub counted: bool,
     pub flags: Vec<&'static str>,
     pub notes: Vec<String>,
+    pub corrections: Vec<CorrectionView>,
+    pub uncertainty: Option<String>,
+    pub zero_age_s: Option<i64>,
     pub held: Option<HeldView>,
     pub void: Option<SaidView<'a>>,
     pub comment: Option<&'a str>,
@@ -163,7 +167,10 @@ fn judgement_of(judged: &Judged) -> Judgement {
     Judgement {
         seated: None,
         seat: Seat::Ok,
-        verdict: Verdict::None,
+        verdict: match judged.verdict {
+            "undecided" => Verdict::Undecided,
+            _ => Verdict::None,
+        },
         to_max,
         to_middle: over(middle),
         to_min,
@@ -189,9 +196,14 @@ pub fn verdict_words(code: &str) -> &'static str {
         Verdict::StillToCut,
         Verdict::Undecided,
     ];
-    all.into_iter()
-        .find(|verdict| verdict.code() == code)
-        .map_or("NO VERDICT", Verdict::words)
+    match code {
+        "zero_within" => "ZERO GOOD",
+        "zero_off" => "ZERO OFF",
+        _ => all
+            .into_iter()
+            .find(|verdict| verdict.code() == code)
+            .map_or("NO VERDICT", Verdict::words),
+    }
 }
 
 /// How wires sit that do not sit well, for a person.
@@ -224,6 +236,7 @@ impl<'a> ReadingView<'a> {
         let unit = unit_of(reading.unit);
         let places = places_of(&reading.text);
         let held = judged.held.as_ref().map(|held| HeldView::of(held, unit));
+        let grounds = judged.grounds();
         ReadingView {
             raw: String::from_utf8_lossy(&reading.raw).into_owned(),
             entry: reading.head.entry,
@@ -268,6 +281,13 @@ impl<'a> ReadingView<'a> {
             counted: standing.counts(),
             flags: judged.flags.codes().collect(),
             notes: notes(judged),
+            corrections: corrections(&grounds, unit, places),
+            uncertainty: grounds
+                .uncertainty
+                .map(|known| format_to(known.expanded_mm / unit.mm_per_unit(), places + 1)),
+            zero_age_s: grounds
+                .zero
+                .map(|zero| (reading.head.stamp.wall_us - zero.at_us) / 1_000_000),
             held,
             void: standing.void.as_ref().map(SaidView::of),
             comment: standing.comment.as_ref().map(|said| said.text.as_str()),
@@ -283,6 +303,43 @@ impl<'a> ReadingView<'a> {
     /// As JSON.
     pub fn to_json(&self) -> String {
         serde_json::to_string(self).unwrap_or_default()
+    }
+}
+
+/// One correction that was added to a reading.
+#[derive(Debug, Serialize)]
+#[allow(missing_docs)]
+pub struct CorrectionView {
+    pub kind: String,
+    pub words: &'static str,
+    pub amount: String,
+}
+
+fn corrections(grounds: &Grounds, unit: Unit, places: u8) -> Vec<CorrectionView> {
+    let sign = |mm: f64| if mm > 0.0 { "+" } else { "" };
+    grounds
+        .terms
+        .iter()
+        .map(|term| CorrectionView {
+            kind: term.kind.clone(),
+            words: correction_words(&term.kind),
+            amount: format!(
+                "{}{}",
+                sign(term.mm),
+                format_to(term.mm / unit.mm_per_unit(), places + 1)
+            ),
+        })
+        .collect()
+}
+
+fn correction_words(kind: &str) -> &'static str {
+    match kind {
+        "zero" => "zero",
+        "micrometer_temperature" => "micrometer's warmth",
+        "compression" => "measuring force",
+        "wire_temperature" => "wires' warmth",
+        "part_temperature" => "part's warmth",
+        _ => "correction",
     }
 }
 
@@ -327,6 +384,11 @@ impl HeldView {
             ),
             Held::Rise => (
                 "This is larger than before the last pass, though metal only comes off. Is a wire on a crest, a chip in the groove, or another piece in the machine?"
+                    .to_owned(),
+                vec![keep("It was measured well: keep it"), void()],
+            ),
+            Held::Fall => (
+                "This is smaller than before by more than was cut. Has a wire fallen out? Lift the wires, seat all three and measure again."
                     .to_owned(),
                 vec![keep("It was measured well: keep it"), void()],
             ),

@@ -8,6 +8,7 @@ use overwire_core::units::{Length, Unit};
 use serde::Serialize;
 
 use super::LimitsView;
+use super::measuring::about;
 use crate::register::forms::{InstrumentForm, JobForm, WireSetForm};
 use crate::register::{Newest, Register, WireSet};
 
@@ -70,6 +71,8 @@ pub struct ThreadView {
     pub basis: String,
     pub wires: WiresView,
     pub problem: Option<String>,
+    /// Constants, usual formulas, suitability, force and holding over the wires chosen, in sentences.
+    pub about: Vec<String>,
 }
 
 /// Which wires suit a thread.
@@ -102,7 +105,11 @@ impl ThreadView {
                 Some(format!("Wire set {}: {error}.", set.newest.form.wire_set)),
             ),
         };
-        ThreadView::with(thread, judge.as_ref(), problem)
+        let about = judge.as_ref().map(|judge| about(judge, thread.unit));
+        ThreadView {
+            about: about.unwrap_or_default(),
+            ..ThreadView::with(thread, judge.as_ref(), problem)
+        }
     }
 
     /// Of a thread and its judge.
@@ -142,6 +149,7 @@ impl ThreadView {
                 max: range.max.map(|length| wire_text(length, unit)),
             },
             problem,
+            about: Vec::new(),
         }
     }
 }

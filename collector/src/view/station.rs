@@ -5,13 +5,17 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
-use super::ReadingView;
+use overwire_core::judge::Purpose;
+
+use super::measuring::{CutGround, CutView, FormView, TrustView, ZeroView, about_wires};
 use super::register::{RegisterView, ThreadView};
+use super::{ReadingView, unit_of};
 use crate::clock::{Stamp, iso, shop_day};
 use crate::link::{Sentence, State};
+use crate::record::grounds::ZeroNote;
 use crate::record::standing::Standing;
 use crate::register::Prepared;
-use crate::station::Tags;
+use crate::station::{Tags, zero};
 
 /// How many of the last readings a station shows.
 pub const RECENT: usize = 10;
@@ -33,6 +37,10 @@ pub struct StationBoard {
     pub operator_until_us: i64,
     pub prepared: Option<Arc<Prepared>>,
     pub recent: VecDeque<Arc<Standing>>,
+    pub zero: Option<ZeroNote>,
+    pub zero_check_hours: u32,
+    pub cut_ground: Option<CutGround>,
+    pub causes: Vec<String>,
     pub today: Tally,
     pub refused_frames: u64,
     pub last_refusal: Option<String>,
@@ -101,6 +109,12 @@ struct StationView<'a> {
     problem: Option<String>,
     last: Option<ReadingView<'a>>,
     recent: Vec<ReadingView<'a>>,
+    zero: ZeroView,
+    cut: Option<CutView>,
+    trust: Option<TrustView>,
+    about_wires: Vec<String>,
+    causes: &'a [String],
+    form: Option<FormView>,
     today: TodayView,
     refused_frames: u64,
     last_refusal: Option<&'a str>,
@@ -124,6 +138,9 @@ struct TagsView<'a> {
     attempt: i64,
     position: Option<&'a str>,
     wire_set: Option<&'a str>,
+    dialled: Option<&'a str>,
+    part_celsius: Option<&'a str>,
+    gauge_celsius: Option<&'a str>,
     method: &'a str,
     operator: Option<&'a str>,
     operator_until: Option<String>,
@@ -183,6 +200,12 @@ impl StationBoard {
                 .iter()
                 .map(|standing| ReadingView::of(standing))
                 .collect(),
+            zero: self.zero_view(now),
+            cut: self.cut_view(),
+            trust: prepared.and_then(TrustView::of),
+            about_wires: prepared.map(about_wires).unwrap_or_default(),
+            causes: &self.causes,
+            form: FormView::of(&self.recent, prepared, unit_of(self.unit)),
             today: TodayView {
                 readings: today.readings,
                 counted: today.counted,
@@ -193,6 +216,23 @@ impl StationBoard {
             last_refusal: self.last_refusal.as_deref(),
             noise_bytes: self.noise_bytes,
         }
+    }
+
+    fn zero_view(&self, now: Stamp) -> ZeroView {
+        let note = self.zero.as_ref();
+        let hours = self.zero_check_hours;
+        let standing = zero::standing(note, now.wall_us, hours);
+        ZeroView::of(&standing, note, hours, now.utc_offset_s, unit_of(self.unit))
+    }
+
+    /// Advice between passes, while the tags say that the thread is being cut.
+    fn cut_view(&self) -> Option<CutView> {
+        let cutting = self.tags.purpose == Purpose::Cutting;
+        let ground = self.cut_ground.as_ref().filter(|_| cutting)?;
+        let last = self.recent.front()?;
+        let of_this_piece = last.reading.tags.piece == self.tags.piece;
+        let prepared = self.prepared.as_deref().filter(|_| of_this_piece)?;
+        CutView::of(prepared, last, ground, unit_of(self.unit))
     }
 
     fn link_view(&self) -> LinkView {
@@ -214,6 +254,9 @@ impl StationBoard {
             attempt: self.tags.attempt,
             position: self.tags.position.as_deref(),
             wire_set: self.tags.wire_set.as_deref(),
+            dialled: self.tags.dialled.as_deref(),
+            part_celsius: self.tags.part_celsius.as_deref(),
+            gauge_celsius: self.tags.gauge_celsius.as_deref(),
             method: &self.tags.method,
             operator: self.tags.operator.as_deref().filter(|_| named),
             operator_until: named.then(|| iso(self.operator_until_us, now.utc_offset_s)),

@@ -1,6 +1,6 @@
 //! What is said to a person: warnings, what is left to cut, which wires would do.
 
-use super::{FLOAT_NOISE, Judgement, Purpose, Warning};
+use super::{FLOAT_NOISE, Judgement, Purpose, Verdict, Warning};
 use crate::decimal::format_to;
 use crate::seat::WireRange;
 use crate::units::{Length, Unit};
@@ -72,6 +72,9 @@ pub fn left_in_words(judgement: &Judgement, purpose: Purpose, unit: Unit, places
     };
     let amount = |length: Length| amount(length, unit, places);
     let cutting = purpose == Purpose::Cutting;
+    if judgement.verdict == Verdict::Undecided {
+        return undecided(to_max, to_min, unit, places);
+    }
     if to_min < -FLOAT_NOISE {
         format!("{} {unit} under minimum: no way back", amount(to_min))
     } else if to_max > FLOAT_NOISE && cutting {
@@ -100,6 +103,23 @@ pub fn left_in_words(judgement: &Judgement, purpose: Purpose, unit: Unit, places
             amount(to_min)
         )
     }
+}
+
+/// Where a result lies that a guard band leaves open.
+fn undecided(to_max: Length, to_min: Length, unit: Unit, places: u8) -> String {
+    let amount = |length: Length| amount(length, unit, places);
+    let (distance, limit, [inside, outside]) = match to_max.abs() < to_min.abs() {
+        true => (-to_max, "maximum", ["below", "above"]),
+        false => (to_min, "minimum", ["above", "below"]),
+    };
+    let side = match distance < Length::ZERO {
+        true => outside,
+        false => inside,
+    };
+    format!(
+        "{} {unit} {side} the {limit}: too close to decide, by the guard band",
+        amount(distance)
+    )
 }
 
 /// An amount without its sign. What is there but rounds to nothing is not called nothing.

@@ -99,6 +99,13 @@ pub enum Basis {
         /// The wires those two limits are meant for.
         wires: Wires,
     },
+    /// Moved from those of the finished thread by a coating that is still to come.
+    BeforePlating {
+        /// Where the limits of the finished thread come from.
+        after: Box<Basis>,
+        /// What the coating does, in a sentence.
+        told: String,
+    },
 }
 
 impl Basis {
@@ -137,6 +144,9 @@ impl Basis {
                 "Limits over wires as typed for this job, converted to pitch diameter by the exact \
                  seat of the wires they were typed for."
                     .to_owned()
+            }
+            Basis::BeforePlating { after, told } => {
+                format!("Limits before plating. {told} {}", after.sentence())
             }
         }
     }

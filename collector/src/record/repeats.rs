@@ -1,0 +1,101 @@
+//! Repeats on one piece, from the record: how well the measurement repeats with the wires laid anew.
+//!
+//! Readings of one attempt at one piece, at one position, by one method and instrument, are repeats of one
+//! size; what they scatter is the measurement's doing. Pieces are pooled, each by its own mean.
+
+use std::collections::BTreeMap;
+
+use rusqlite::{Connection, params};
+
+use super::RecordError;
+use super::reader::{READING_COLUMNS, collect};
+use super::standing::Standing;
+
+/// How many of the last readings of a feature are looked at.
+const MOST_READINGS: i64 = 300;
+
+/// Which repeats.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Which<'a> {
+    /// Job.
+    pub job: &'a str,
+    /// Feature of the job.
+    pub feature: &'a str,
+    /// How the wires were held.
+    pub method: &'a str,
+    /// Instrument.
+    pub instrument: &'a str,
+}
+
+/// Standard deviation of one reading, mm, and the degrees of freedom behind it; none without repeats.
+///
+/// # Errors
+/// SQLite refuses, or an entry is not understood.
+pub fn repeats(
+    connection: &Connection,
+    which: &Which<'_>,
+) -> Result<Option<(f64, u32)>, RecordError> {
+    let sql = format!(
+        "SELECT {READING_COLUMNS} FROM reading WHERE job = ?1 AND feature = ?2
+         ORDER BY entry DESC LIMIT ?3"
+    );
+    let found = collect(
+        connection,
+        &sql,
+        params![which.job, which.feature, MOST_READINGS],
+    )?;
+    let mut groups: BTreeMap<(i64, i64, Option<String>), Vec<f64>> = BTreeMap::new();
+    for standing in &found {
+        if let Some(mm) = repeat(standing, which) {
+            let tags = &standing.reading.tags;
+            let position = tags.position.as_deref().map(str::to_owned);
+            groups
+                .entry((tags.piece, tags.attempt, position))
+                .or_default()
+                .push(mm);
+        }
+    }
+    Ok(pooled(groups.values()))
+}
+
+/// The pitch diameter, if the reading is one of those asked for.
+fn repeat(standing: &Standing, which: &Which<'_>) -> Option<f64> {
+    let tags = &standing.reading.tags;
+    let belongs = standing.counts()
+        && tags.purpose == "inspecting"
+        && tags.job.as_ref().is_some_and(|job| *job.name == *which.job)
+        && tags.feature.as_deref() == Some(which.feature)
+        && *tags.method == *which.method
+        && *tags.instrument.name == *which.instrument;
+    standing
+        .reading
+        .judged
+        .pitch_diameter_mm
+        .filter(|_| belongs)
+}
+
+/// The pooled standard deviation, each group about its own mean.
+fn pooled<'a>(groups: impl Iterator<Item = &'a Vec<f64>>) -> Option<(f64, u32)> {
+    let (mut squares, mut freedom) = (0.0, 0);
+    for group in groups {
+        let mean = group.iter().sum::<f64>() / group.len() as f64;
+        squares += group.iter().map(|x| (x - mean).powi(2)).sum::<f64>();
+        freedom += group.len() as u32 - 1;
+    }
+    (freedom > 0).then(|| ((squares / f64::from(freedom)).sqrt(), freedom))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: {1, 2, 3} has squares 2 on 2, {10, 14} squares 8 on 1: sqrt(10 / 3).
+    #[test]
+    fn pieces_are_pooled_each_about_its_own_mean() {
+        let groups = [vec![1.0, 2.0, 3.0], vec![10.0, 14.0], vec![99.0]];
+        let (deviation, freedom) = pooled(groups.iter()).unwrap();
+        assert_eq!(freedom, 3);
+        assert!((deviation - (10.0_f64 / 3.0).sqrt()).abs() < 1e-15);
+        assert_eq!(pooled([vec![1.0], vec![2.0]].iter()), None);
+    }
+}
