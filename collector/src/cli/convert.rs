@@ -54,8 +54,13 @@ impl Convert {
         let mut converter = Converter::default();
         let mut line = Vec::new();
         loop {
+            // What is answered goes out before the next line is waited for, so that a program can
+            // ask and wait.
+            if !input.buffer().contains(&b'\n') && out.flush().is_err() {
+                return ExitCode::SUCCESS;
+            }
             match next_line(&mut input, &mut line) {
-                Ok(Taken::Nothing) => break,
+                Ok(Taken::Nothing) => return ExitCode::SUCCESS,
                 Ok(Taken::Line) if line.iter().all(u8::is_ascii_whitespace) => continue,
                 Ok(Taken::Line) => converter.answer(&line),
                 Ok(Taken::TooLong) => converter.refuse_long_line(),
@@ -64,19 +69,10 @@ impl Convert {
                     return ExitCode::from(74);
                 }
             }
-            // What is answered goes out before the next line is waited for, so that a program can
-            // ask and wait.
-            let more = input.buffer().contains(&b'\n');
-            let written = out.write_all(&converter.answer);
-            if written
-                .and_then(|()| if more { Ok(()) } else { out.flush() })
-                .is_err()
-            {
+            if out.write_all(&converter.answer).is_err() {
                 return ExitCode::SUCCESS;
             }
         }
-        let _nobody_listens_any_more = out.flush();
-        ExitCode::SUCCESS
     }
 }
 
