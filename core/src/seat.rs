@@ -6,8 +6,9 @@
 //! meets the thread instead), when it bottoms on the root, or when the two wires of the
 //! pair press against each other instead of into their grooves.
 //!
-//! The crest is taken as a sharp-cornered cylinder of the largest major diameter the
-//! thread may have; a chamfer or a burr makes matters worse, so leave some margin.
+//! A flat crest is taken as a sharp-cornered cylinder of the largest major diameter the
+//! thread may have; a chamfer or a burr makes matters worse, so leave some margin. On a round
+//! crest the straight flank ends where the rounding begins ([`Geometry::flank_top`]).
 
 use crate::helix::{self, Seated, WireSeat};
 use crate::thread::{Flanks, Geometry};
@@ -19,12 +20,12 @@ use crate::wires::Wires;
 pub enum Seat {
     /// On both flanks, clear of crest and root.
     Ok,
-    /// The contact lies at or beyond the crest's edge.
+    /// The contact lies at or beyond the crest's edge, or where the crest's rounding begins.
     RidesCrestEdge {
         /// Diameter at which the wire would touch.
         contact: Length,
-        /// Largest major diameter.
-        crest: Length,
+        /// Where the straight flank ends: on a flat crest the largest major diameter.
+        flank_top: Length,
     },
     /// The reading is not above the crest: the anvil meets the thread, not the wires.
     BelowCrest {
@@ -74,11 +75,12 @@ impl Seat {
         let text = |length: &Length| length.to_text(unit, places);
         match self {
             Seat::Ok => "The wires rest on the flanks.".to_owned(),
-            Seat::RidesCrestEdge { contact, crest } => format!(
-                "The wire would touch at a diameter of {}, at or beyond the crest of {}: it rides \
-                 on the crest's edge. Cut deeper before reading, or use a thinner wire.",
+            Seat::RidesCrestEdge { contact, flank_top } => format!(
+                "The wire would touch at a diameter of {}, at or beyond the end of the straight \
+                 flank at {}: it rides on the crest. Cut deeper before reading, or use a thinner \
+                 wire.",
                 text(contact),
-                text(crest)
+                text(flank_top)
             ),
             Seat::BelowCrest { over_wires, crest } => format!(
                 "The reading of {} is not above the crest of {}: the anvil is on the thread, not \
@@ -122,9 +124,11 @@ pub fn seat(geometry: &Geometry, wires: &Wires, seated: &Seated) -> Seat {
         if over_wires <= crest {
             return Seat::BelowCrest { over_wires, crest };
         }
+    }
+    if let Some(flank_top) = geometry.flank_top(seated.pitch_diameter) {
         let contact = Length::computed(2.0 * highest(seated.contact_radius));
-        if contact >= crest {
-            return Seat::RidesCrestEdge { contact, crest };
+        if contact >= flank_top {
+            return Seat::RidesCrestEdge { contact, flank_top };
         }
     }
     let pair = (wires.pair[0].length() + wires.pair[1].length()) * 0.5;
@@ -163,7 +167,7 @@ pub struct WireRange {
     /// The thickest usable wire: touching at the crest's edge on the largest pitch diameter, or
     /// touching its neighbour, whichever comes first; `None` when the crest is not known.
     pub max: Option<Length>,
-    /// The wire that touches at the crest's edge on the largest pitch diameter.
+    /// The wire that touches at the end of the straight flank on the largest pitch diameter.
     pub crest_edge: Option<Length>,
     /// The wire that touches its neighbour in the next groove, on the smallest pitch diameter:
     /// there the wires are tilted most and lie closest.
@@ -194,8 +198,8 @@ pub fn wire_range(geometry: &Geometry, smallest: Length, largest: Length) -> Wir
         wire - geometry.pitch.mm() * (advance / seat.axis_radius).atan().cos()
     });
     let crest_edge = geometry
-        .major_diameter
-        .and_then(|crest| search(largest, &|seat, _| 2.0 * highest(seat.contact) - crest.mm()));
+        .flank_top(largest)
+        .and_then(|top| search(largest, &|seat, _| 2.0 * highest(seat.contact) - top.mm()));
     let min = geometry.major_diameter.and_then(|crest| {
         let root = geometry.root_diameter.map_or(f64::NEG_INFINITY, Length::mm);
         search(smallest, &|seat, wire| {

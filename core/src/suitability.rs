@@ -192,7 +192,7 @@ fn checks(
         (ProudOfCrest, above(profile.crest, back), smallest),
         (
             BelowFlankTop,
-            above(profile.flank_top, highest).map(|beyond| -beyond),
+            above(flank_top(geometry, profile, largest), highest).map(|beyond| -beyond),
             largest,
         ),
         (
@@ -212,6 +212,15 @@ fn checks(
         })
     };
     Ok(found.into_iter().filter_map(check).collect())
+}
+
+/// The lower of the profile's own end of the straight flank and that of a round crest.
+fn flank_top(geometry: &Geometry, profile: &Profile, largest: Length) -> Option<Length> {
+    let with_profile = Geometry {
+        major_diameter: profile.flank_top,
+        ..*geometry
+    };
+    with_profile.flank_top(largest)
 }
 
 /// How far the wires of the pair stay apart: they lie closest on the smallest thread.

@@ -7,6 +7,7 @@ mod convert;
 mod export;
 mod ports;
 mod run;
+mod thread;
 mod verify;
 
 use std::path::PathBuf;
@@ -43,6 +44,8 @@ enum Command {
     Export(export::Export),
     /// Walk the record's chain and say whether anything was altered
     Verify(verify::Verify),
+    /// Say everything about a thread: limits, wires that suit it, what a reading means
+    Thread(thread::ThreadCommand),
     /// Convert readings over wires to pitch diameter and back: JSON lines in, JSON lines out
     Convert(convert::Convert),
 }
@@ -111,6 +114,7 @@ pub fn main() -> ExitCode {
         Command::Check(check) => check.act(),
         Command::Export(export) => export.act(),
         Command::Verify(verify) => verify.act(),
+        Command::Thread(thread) => thread.act(),
         Command::Convert(convert) => convert.act(),
     }
 }

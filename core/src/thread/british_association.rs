@@ -29,6 +29,11 @@ use crate::units::{Pitch, Unit};
 
 const STANDARD: &str = "BS 93";
 
+/// How far, on diameter, the straight flank reaches above the pitch cylinder, in pitches: the rounding that
+/// fits between sharp flanks and crest, r = 0.180834 P, touches the flank `r (1 - sin 23.75°)` below the
+/// crest, which is 0.3 P above the pitch line.
+const STRAIGHT_ABOVE: f64 = 0.383_994;
+
 /// How closely a BA thread is made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Class {
@@ -131,6 +136,8 @@ impl BritishAssociation {
             Some(from_micrometres(crest)?),
             Some(from_micrometres(crest - self.pitch_um * 6 / 5)?),
         )?;
+        let straight_above = geometry.pitch.length() * STRAIGHT_ABOVE;
+        let geometry = geometry.with_round_crest(straight_above);
         Ok(Thread {
             system: System::BritishAssociation,
             designation: self.designation(),

@@ -97,6 +97,9 @@ pub struct Geometry {
     pub major_diameter: Option<Length>,
     /// The diameter of the groove's bottom; `None` when bottoming is not to be checked.
     pub root_diameter: Option<Length>,
+    /// How far, on diameter, the straight flank reaches above the pitch cylinder where the crest is
+    /// round; `None` when it reaches the crest.
+    pub straight_above: Option<Length>,
 }
 
 impl Geometry {
@@ -134,7 +137,27 @@ impl Geometry {
             flanks,
             major_diameter,
             root_diameter,
+            straight_above: None,
         })
+    }
+
+    /// The same with a round crest that the straight flank runs into so far, on diameter, above the
+    /// pitch cylinder.
+    pub const fn with_round_crest(self, straight_above: Length) -> Geometry {
+        Geometry {
+            straight_above: Some(straight_above),
+            ..self
+        }
+    }
+
+    /// Where the straight flank ends outward on a thread of this pitch diameter: at the crest, or
+    /// where the crest's rounding begins; `None` when neither is known.
+    pub fn flank_top(&self, pitch_diameter: Length) -> Option<Length> {
+        let rounding = self.straight_above.map(|above| pitch_diameter + above);
+        match (self.major_diameter, rounding) {
+            (Some(crest), Some(rounding)) if rounding < crest => Some(rounding),
+            (crest, rounding) => crest.or(rounding),
+        }
     }
 
     /// How far the thread advances in one turn.

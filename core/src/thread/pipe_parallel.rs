@@ -18,7 +18,7 @@
 //! Range: the sizes of the table, 1/16 to 6, single start; no specials.
 
 use super::rounding::{from_micrometres, micrometres};
-use super::whitworth::DEPTH_TO_PITCH_LINE;
+use super::whitworth::{DEPTH_TO_PITCH_LINE, STRAIGHT_ABOVE};
 use super::{Basis, Flanks, Geometry, Hand, Limits, System, Thread, ThreadError};
 use crate::units::{MM_PER_INCH, Pitch, Unit};
 
@@ -146,6 +146,8 @@ impl PipeParallel {
             Some(nominal),
             Some(from_micrometres(basic - height)?),
         )?;
+        let straight_above = geometry.pitch.length() * STRAIGHT_ABOVE;
+        let geometry = geometry.with_round_crest(straight_above);
         Ok(Thread {
             system: System::PipeParallel,
             designation: self.designation(),

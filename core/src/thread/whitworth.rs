@@ -38,6 +38,11 @@ pub use sizes::{COARSE, FINE, usual_threads_per_inch};
 
 const STANDARD: &str = "BS 84";
 
+/// How far, on diameter, the straight flank reaches above the pitch cylinder, in pitches: the crest's
+/// rounding r = 0.137329 P touches the flank `r (1 - sin 27.5°)` below the crest, which is 0.320163 P above
+/// the pitch line.
+pub(super) const STRAIGHT_ABOVE: f64 = 0.492_493;
+
 /// From the crest of the basic form to the pitch line, on diameter, in pitches.
 pub(super) const DEPTH_TO_PITCH_LINE: f64 = 0.640_327;
 
@@ -152,6 +157,8 @@ impl Whitworth {
             Some(crest),
             Some(crest - depth),
         )?;
+        let straight_above = geometry.pitch.length() * STRAIGHT_ABOVE;
+        let geometry = geometry.with_round_crest(straight_above);
         check_groove(STANDARD, self.threads_per_inch, &geometry, &limits)?;
         Ok(Thread {
             system: System::Whitworth,

@@ -1,8 +1,12 @@
 //! Verdicts, what is left to cut, and warnings.
 
+use overwire_core::acceptance::{Acceptance, DecisionRule};
 use overwire_core::judge::{NOT_FUNCTIONAL_SIZE, Purpose, Verdict, Warning, left_in_words};
 use overwire_core::thread::custom::{CustomThread, TypedLimits};
-use overwire_core::units::{Length, Unit};
+use overwire_core::thread::designation;
+use overwire_core::uncertainty::{Coverage, Uncertainty};
+use overwire_core::units::{Length, Unit, WireDiameter};
+use overwire_core::wires::Wires;
 use overwire_core::{Judge, Seat};
 
 use crate::{drawing, equal_wires, inches, judge, mm, pitch_diameter_limits, thread};
@@ -355,4 +359,77 @@ fn codes_and_words_are_stable() {
     assert_eq!(standing.code(), "not_functional_size");
     assert_eq!(standing.sentence(Unit::Inch, 4), NOT_FUNCTIONAL_SIZE);
     assert!(NOT_FUNCTIONAL_SIZE.contains("go gauge"));
+}
+
+/// The rounding of a crest that touches both flanks and the crest line, by plane geometry: with the sharp
+/// triangle cut off by t, `r = t / (1/sin a - 1)`, and it leaves the flank `r (1 - sin a)` below the crest.
+#[test]
+fn a_round_crest_ends_the_straight_flank_where_its_rounding_begins() {
+    for (designation, half_angle_deg, depth) in [
+        ("1/2-12 BSW medium", 27.5_f64, 0.640_327),
+        ("G 1/2 A", 27.5, 0.640_327),
+        ("4 BA normal", 23.75, 0.6),
+    ] {
+        let thread = designation::parse(designation).expect("a thread");
+        let half_angle = half_angle_deg.to_radians();
+        let cut_off = (1.0 / half_angle.tan() / 2.0 - depth) / 2.0;
+        let radius = cut_off / (1.0 / half_angle.sin() - 1.0);
+        let expected = depth - 2.0 * radius * (1.0 - half_angle.sin());
+        let straight = thread.geometry.straight_above.expect("a round crest");
+        let found = straight.mm() / thread.geometry.pitch.mm();
+        assert!(
+            (found - expected).abs() < 2e-6,
+            "{designation}: {found} {expected}"
+        );
+    }
+}
+
+#[test]
+fn a_wire_that_reaches_the_rounding_of_the_crest_is_refused() {
+    let thread = designation::parse("1/2-12 BSW medium").expect("a thread");
+    let (_, largest) = thread.pitch_diameter_zone();
+    let pitch = thread.geometry.pitch.mm();
+    let with = |pitches: f64| {
+        let wire = WireDiameter::new(Length::from_mm(pitches * pitch).expect("a length"));
+        Judge::new(&thread, &Wires::equal(wire.expect("a wire")))
+    };
+    // 0.8527 P is the largest by straight flank alone (plane geometry; from memory).
+    assert!(with(0.83).is_ok(), "{largest:?}");
+    assert_eq!(with(0.87).expect_err("too large").code(), "wire-too-large");
+}
+
+/// ISO 14253-1's default guard band, 1.65 u (from memory): with u = 0.0027 mm it is 0.00446 mm wide.
+#[test]
+fn a_guard_band_leaves_undecided_what_it_cannot_prove_and_cutting_goes_on() {
+    let plain = judge("1/2-13 UNC-2A", inches(0.04441));
+    let limits = plain.thread().limits.expect("limits");
+    let uncertainty = Uncertainty::stated(mm(0.0027), Coverage::Factor(2.0)).expect("stated");
+    let rule = DecisionRule::iso_14253();
+    let acceptance = Acceptance::new(limits, rule, Some(uncertainty)).expect("a rule");
+    let guarded = plain.clone().deciding_by(acceptance);
+    let reading = |pitch_diameter: Length| {
+        let geometry = &plain.thread().geometry;
+        let seated = overwire_core::helix::over_wires(geometry, plain.wires(), pitch_diameter);
+        seated.expect("a seat").over_wires
+    };
+    let [min, max] = [limits.pitch_diameter_min, limits.pitch_diameter_max];
+    for (size, inspecting, cutting) in [
+        (max - mm(0.0046), Verdict::Pass, Verdict::Pass),
+        (max - mm(0.0043), Verdict::Undecided, Verdict::StillToCut),
+        (max + mm(0.0043), Verdict::Undecided, Verdict::StillToCut),
+        (max + mm(0.0046), Verdict::FailOver, Verdict::StillToCut),
+        (min + mm(0.0043), Verdict::Undecided, Verdict::Undecided),
+        (min - mm(0.0046), Verdict::FailUnder, Verdict::FailUnder),
+    ] {
+        let over_wires = reading(size);
+        let verdict = |purpose| guarded.judge(over_wires, purpose).verdict;
+        assert_eq!(verdict(Purpose::Inspecting), inspecting, "{size:?}");
+        assert_eq!(verdict(Purpose::Cutting), cutting, "{size:?}");
+    }
+    let near = guarded.judge(reading(max - mm(0.002)), Purpose::Inspecting);
+    let words = left_in_words(&near, Purpose::Inspecting, Unit::Millimetre, 3);
+    assert_eq!(
+        words,
+        "0.002 mm below the maximum: too close to decide, by the guard band"
+    );
 }
