@@ -122,7 +122,11 @@ fn a_version_1_record_is_taken_up() {
         .expect("version 1");
     drop(connection);
     let (code, before) = verify(&record);
-    assert_eq!(code, Some(0), "read as it is, without being brought up to date: {before}");
+    assert_eq!(
+        code,
+        Some(0),
+        "read as it is, without being brought up to date: {before}"
+    );
     let daemon = Daemon::start(&settings);
     let station = daemon.station("s0");
     assert_eq!(station["tags"]["job"], "J");

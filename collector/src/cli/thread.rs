@@ -31,7 +31,12 @@ pub struct ThreadCommand {
     #[arg(long, value_name = "LENGTH")]
     pitch_error: Option<String>,
     /// Measured errors of the leading and the trailing flank angle, degrees
-    #[arg(long, value_name = "DEGREES,DEGREES", value_delimiter = ',', allow_hyphen_values = true)]
+    #[arg(
+        long,
+        value_name = "DEGREES,DEGREES",
+        value_delimiter = ',',
+        allow_hyphen_values = true
+    )]
     flank_errors: Vec<f64>,
     /// Radial depth over which the straight flanks engage (left out: five eighths of the pitch)
     #[arg(long, value_name = "LENGTH", requires = "flank_errors")]
@@ -92,8 +97,9 @@ impl ThreadCommand {
         })?;
         let unit = match &self.unit {
             None => thread.unit,
-            Some(text) => Unit::parse(text)
-                .map_err(|_| (format!("`{text}` is no unit."), "Say mm or in."))?,
+            Some(text) => {
+                Unit::parse(text).map_err(|_| (format!("`{text}` is no unit."), "Say mm or in."))?
+            }
         };
         let judge = self
             .wires(unit)?
@@ -182,14 +188,20 @@ fn parts(asked: &Asked) -> Result<Vec<Part>, (String, &'static str)> {
             .map_err(|error| (format!("{error}."), "Is the unit right?"))?;
         let size = measured_size(asked);
         let places = fine_places(asked.unit);
-        parts.push(("functional_size", vec![found.sentence(size, asked.unit, places)]));
+        parts.push((
+            "functional_size",
+            vec![found.sentence(size, asked.unit, places)],
+        ));
     }
-    parts.push(("mind", vec![
+    parts.push((
+        "mind",
+        vec![
         NOT_FUNCTIONAL_SIZE.to_owned(),
         "Never measure on a turning spindle. Wires and burrs are sharp. This tool advises; the \
          shop's procedures and qualified inspection decide."
             .to_owned(),
-    ]));
+    ],
+    ));
     Ok(parts)
 }
 
@@ -223,7 +235,12 @@ fn thread_lines(thread: &Thread, unit: Unit) -> Vec<String> {
             "flanks {} and {} degrees, lead angle {} degrees at the pitch cylinder",
             format_to(leading.degrees(), 2),
             format_to(trailing.degrees(), 2),
-            format_to(geometry.lead_angle_at(thread.basic_pitch_diameter).degrees(), 2)
+            format_to(
+                geometry
+                    .lead_angle_at(thread.basic_pitch_diameter)
+                    .degrees(),
+                2
+            )
         ),
     ];
     if thread.special {
@@ -286,7 +303,10 @@ fn reading_lines(judge: &Judge, reading: Length, unit: Unit) -> Vec<String> {
             seated.pitch_diameter.to_text(unit, places),
             judgement.verdict.words()
         ),
-        None => format!("{} over wires: no pitch diameter", reading.to_text(unit, places)),
+        None => format!(
+            "{} over wires: no pitch diameter",
+            reading.to_text(unit, places)
+        ),
     }];
     let left = left_in_words(&judgement, Purpose::Inspecting, unit, places);
     lines.extend(Some(left).filter(|left| !left.is_empty()));

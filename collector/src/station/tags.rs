@@ -163,6 +163,9 @@ impl TagsForm {
         self.apply_wires(&mut next, &mut refusals, register);
         self.apply_words(&mut next, &mut refusals, methods);
         self.apply_temperatures(&mut next, &mut refusals);
+        if let Some(dialled) = &self.dialled {
+            next.dialled.clone_from(dialled);
+        }
         if let Some(piece) = self.piece {
             if (1..=1_000_000).contains(&piece) {
                 go_to(&mut next, piece, remembered);

@@ -314,7 +314,11 @@ fn a_zero_check_is_neither_judged_nor_counted() {
     let mut shop = Shop::new("zero");
     let zero = shop.press("0.0005", 0);
     let said = (zero.judged.verdict, zero.judged.counted);
-    assert_eq!(said, ("zero_off", false), "two steps of the display are allowed");
+    assert_eq!(
+        said,
+        ("zero_off", false),
+        "two steps of the display are allowed"
+    );
     assert!(!zero.judged.flags.any(Flags::CLOSED_JAWS));
     let zero = shop.press("0.0001", 10);
     assert_eq!(zero.judged.verdict, "zero_within");
