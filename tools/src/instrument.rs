@@ -124,6 +124,15 @@ impl Micrometer {
         Ok(vec![self.send(reading_mm, None)?])
     }
 
+    /// Presses the button on a standard of this size, for a zero check; the piece stays as it is.
+    ///
+    /// # Errors
+    /// [`PressError`].
+    pub fn press_on_standard(&mut self, size_mm: f64) -> Result<Vec<Sent>, PressError> {
+        self.plugged()?;
+        Ok(vec![self.send(size_mm, None)?])
+    }
+
     /// Presses the button with a mistake.
     ///
     /// # Errors

@@ -83,7 +83,31 @@ impl Floor {
         };
         shop::register(floor.page())?;
         floor.see_what_is_there()?;
+        for place in 0..floor.places.len() {
+            floor.begin_work(place)?;
+        }
         Ok(floor)
+    }
+
+    /// Checks the zero on the instrument's standard, then begins the station's job.
+    fn begin_work(&mut self, place: usize) -> anyhow::Result<()> {
+        let station = self.places[place].station;
+        let path = format!("/api/stations/{}/tags", station.name);
+        let zero = json!({"purpose": "zero", "operator": station.operator});
+        self.page().post(&path, &zero)?;
+        let told = self.act(place, |micrometer| {
+            Ok(micrometer.press_on_standard(station.standard_mm)?)
+        })?;
+        let good = |told: &Told| {
+            let verdict = told.reading.as_ref().map(|reading| &reading["verdict"]);
+            verdict == Some(&json!("zero_within"))
+        };
+        if !told.iter().all(good) {
+            bail!("the zero check at {} is not good: {told:?}", station.name);
+        }
+        self.page().post(&path, &shop::tags(station))?;
+        self.places[place].page_piece = piece(&self.station(station.name)?);
+        Ok(())
     }
 
     /// The daemon's page.

@@ -134,6 +134,7 @@ fn welcome(floor: &Floor) {
         floor.folder.path().display()
     ));
     say("set up   micrometers MIC-07, MIC-11 | wire sets WS-12A, WS-M150 | jobs J-2417, J-2431");
+    say("zero     both micrometers were checked on their standards and stand");
     say("lathe-1  a stud end, 1 1/16-12 UN-2A, is cut pass by pass and measured over wires\n");
 }
 

@@ -27,6 +27,8 @@ pub struct Station {
     pub operator: &'static str,
     /// Purpose of its first reading.
     pub purpose: &'static str,
+    /// Size of the standard that its micrometer's zero is checked on, mm.
+    pub standard_mm: f64,
     /// Limits over the wires, in the station's unit, from outside the program: the pitch diameter
     /// limits of ASME B1.1's and ISO 965-1's formulas, taken over the wires with the customary
     /// small-angle lead term, by a script of its own. Good to a display step.
@@ -45,6 +47,7 @@ pub const LATHE: Station = Station {
     wire_set: "WS-12A",
     operator: "AK",
     purpose: "cutting",
+    standard_mm: 25.4,
     window: (1.07319, 1.07889),
 };
 
@@ -60,6 +63,7 @@ pub const BENCH: Station = Station {
     wire_set: "WS-M150",
     operator: "BR",
     purpose: "inspecting",
+    standard_mm: 25.0,
     window: (40.230, 40.325),
 };
 
@@ -92,7 +96,8 @@ pub fn settings(folder: &Folder, page_port: u16) -> String {
         "{SETTINGS_HEAD}\nversion = 1\n\n[shop]\nname = \"Tarn Mill Machine Shop\"\n\
          methods = [\"by hand\", \"rubber strips\", \"spring holder\"]\n\
          operators = [\"AK\", \"BR\"]\n\n[record]\nfile = \"record.db\"\n\n\
-         [page]\nlisten = \"127.0.0.1:{page_port}\"\n"
+         [page]\nlisten = \"127.0.0.1:{page_port}\"\n\n\
+         [uncertainty]\npitch_mm = 0.003\nflank_angle_deg = 0.5\nrepeatability_mm = 0.0015\n"
     );
     for station in [&LATHE, &BENCH] {
         let port = folder.file(station.name).to_string_lossy().into_owned();
@@ -106,9 +111,16 @@ pub fn settings(folder: &Folder, page_port: u16) -> String {
             station.instrument,
             station.unit.as_str(),
         ));
+        if station.purpose == "cutting" {
+            text.push_str(LATHE_DIALS);
+        }
     }
     text
 }
+
+/// The lathe at the first station.
+const LATHE_DIALS: &str = "[station.lathe]\nslide = \"compound\"\ncompound_dial = \"radius\"\n\
+    compound_division = 0.001\ncompound_angle_deg = 29.5\n";
 
 /// 7070 if it is free, else 0: any free port.
 pub fn free_page_port() -> u16 {
@@ -119,7 +131,7 @@ pub fn free_page_port() -> u16 {
     }
 }
 
-/// Registers instruments, wire sets and jobs, and tags the stations.
+/// Registers instruments, wire sets and jobs.
 pub fn register(page: &Page) -> anyhow::Result<()> {
     let due = format!("{}-01-31", this_year() + 1);
     for (path, bodies) in [
@@ -131,14 +143,15 @@ pub fn register(page: &Page) -> anyhow::Result<()> {
             page.post(path, &body)?;
         }
     }
-    for station in [&LATHE, &BENCH] {
-        let tags = json!({
-            "job": station.job, "feature": station.feature, "wire_set": station.wire_set,
-            "method": "by hand", "operator": station.operator, "purpose": station.purpose,
-        });
-        page.post(&format!("/api/stations/{}/tags", station.name), &tags)?;
-    }
     Ok(())
+}
+
+/// What the first readings of a station are tagged with.
+pub fn tags(station: &Station) -> Value {
+    json!({
+        "job": station.job, "feature": station.feature, "wire_set": station.wire_set,
+        "method": "by hand", "operator": station.operator, "purpose": station.purpose,
+    })
 }
 
 fn instruments(due: &str) -> [Value; 2] {
@@ -146,24 +159,27 @@ fn instruments(due: &str) -> [Value; 2] {
         json!({
             "instrument": "MIC-07", "serial": "TM-0307", "range_min": "1", "range_max": "2",
             "unit": "in", "resolution": "0.00005", "certificate": "C-1182", "due": due, "by": "AK",
+            "max_error": "0.0001", "force_n": "8", "zero_standard": "1", "zero_tolerance": "0.0001",
         }),
         json!({
             "instrument": "MIC-11", "serial": "TM-0311", "range_min": "25", "range_max": "50",
             "unit": "mm", "resolution": "0.001", "certificate": "C-1183", "due": due, "by": "AK",
+            "max_error": "0.002", "force_n": "8", "zero_standard": "25", "zero_tolerance": "0.002",
         }),
     ]
 }
 
 fn wire_sets(due: &str) -> [Value; 2] {
-    let set = |name: &str, unit: &str, diameter: &str| {
+    let set = |name: &str, unit: &str, diameter: &str, uncertainty: &str| {
         json!({
             "wire_set": name, "unit": unit, "diameters": [diameter, diameter, diameter],
             "certificate": "C-1190", "convention": "under_load", "due": due, "by": "AK",
+            "uncertainty": uncertainty,
         })
     };
     [
-        set("WS-12A", "in", "0.04811"),
-        set("WS-M150", "mm", "0.866"),
+        set("WS-12A", "in", "0.04811", "0.00002"),
+        set("WS-M150", "mm", "0.866", "0.0005"),
     ]
 }
 
