@@ -82,7 +82,7 @@ use crate::units::{Angle, LONGEST_MM, Length, WireDiameter};
 use crate::wires::Wires;
 use groove::Groove;
 pub(crate) use groove::WireSeat;
-use root::{LAST_STEP, MOST_STEPS};
+use root::MOST_STEPS;
 
 /// Why a wire has no seat within this model.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
@@ -160,9 +160,7 @@ pub fn over_wires(
 ) -> Result<Seated, HelixError> {
     let groove = Groove::of(geometry);
     let set = SetSeat::at(&groove, wires, pitch_diameter.mm())?;
-    Ok(set
-        .single
-        .seated(geometry, wires, set.over_wires, pitch_diameter.mm()))
+    Ok(groove.seated(&set.single, wires, set.over_wires, pitch_diameter.mm()))
 }
 
 /// The pitch diameter of a thread that gives this reading over these wires.
@@ -189,13 +187,15 @@ pub fn pitch_diameter(
         let half_wire = wires.single.mm() / 2.0;
         let axis_radius = over_wires.mm() / 2.0 - half_wire;
         let (seat, diameter) = groove.seat_at_axis(half_wire, axis_radius)?;
-        return Ok(seat.seated(geometry, wires, over_wires.mm(), diameter));
+        return Ok(groove.seated(&seat, wires, over_wires.mm(), diameter));
     }
     let (set, diameter) = unequal_wires(&groove, geometry, wires, over_wires)?;
-    Ok(set
-        .single
-        .seated(geometry, wires, over_wires.mm(), diameter))
+    Ok(groove.seated(&set.single, wires, over_wires.mm(), diameter))
 }
+
+/// A step of the pitch diameter this small, relative to it, is the last one. The seats belong to
+/// the diameter before it, so it must not show in them.
+const LAST_STEP: f64 = 1e-11;
 
 /// Newton's rule on d2. A change of d2 moves the reading by nearly as much, so the plane
 /// value is a good start and every sound step is much smaller than the one before.
