@@ -2,7 +2,7 @@
 
 import { make, refill } from './dom.js';
 import { readingVerdict, verdictShape } from './verdict.js';
-import { clockOf, flagWords } from './words.js';
+import { clockOf, correctionWords, flagWords } from './words.js';
 
 const HEADS = ['Time', 'Piece', 'Pitch diameter', 'Over wires (M)', 'Verdict', 'Remarks', 'Change'];
 
@@ -73,7 +73,12 @@ function remarks(reading) {
   if (reading.void)
     said.push(`void: ${reading.void.reason}${reading.void.by ? ` (${reading.void.by})` : ''}`);
   else if (reading.counted === false && !reading.held) said.push('not counted');
-  said.push(...(reading.flags ?? []).map(flagWords));
+  // How well it is known says something where a verdict could not be given for it.
+  if (reading.verdict === 'undecided' && reading.uncertainty)
+    said.push(`known to ± ${reading.uncertainty} ${reading.unit}`);
+  const added = correctionWords(reading);
+  if (added) said.push(`added ${added}`);
+  said.push(...(reading.flags ?? []).filter((flag) => flag !== 'corrected' || !added).map(flagWords));
   if (reading.typed) said.push(flagWords('typed'));
   if (!reading.operator) said.push(flagWords('unattributed'));
   if (reading.attempt > 1) said.push(`attempt ${reading.attempt}`);

@@ -26,6 +26,20 @@ const SHAPES = {
     solid('path', { d: 'M3 5 H97 V55 H67 L50 25 L33 55 H3 Z' }),
     solid('polygon', { points: '50,45 80,98 20,98' }),
   ],
+  // Two anvils that meet, between index marks in line.
+  zero_within: [
+    solid('polygon', { points: '2,28 38,28 49,41 49,59 38,72 2,72' }),
+    solid('polygon', { points: '98,28 62,28 51,41 51,59 62,72 98,72' }),
+    solid('rect', { x: 45, y: 3, width: 10, height: 17 }),
+    solid('rect', { x: 45, y: 80, width: 10, height: 17 }),
+  ],
+  // They do not meet, and the marks are out of line.
+  zero_off: [
+    solid('polygon', { points: '2,28 22,28 33,41 33,59 22,72 2,72' }),
+    line('polygon', { points: '94,32 79,32 70,43 70,57 79,68 94,68' }),
+    solid('rect', { x: 28, y: 3, width: 10, height: 17 }),
+    solid('rect', { x: 65, y: 80, width: 10, height: 17 }),
+  ],
   undecided: [RING, solid('path', { d: 'M50 9 A41 41 0 0 1 50 91 Z' })],
   held: [
     line('polygon', { points: '50,5 95,50 50,95 5,50' }),
@@ -49,6 +63,8 @@ const WORDS = {
   undecided: 'UNDECIDED',
   held: 'HELD',
   not_stored: 'NOT STORED',
+  zero_within: 'ZERO GOOD',
+  zero_off: 'ZERO OFF',
   void: 'VOID',
   none: 'NO VERDICT',
   nothing: 'NOTHING YET',

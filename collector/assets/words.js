@@ -13,7 +13,19 @@ const FLAGS = {
   clock_went_back: 'clock went back',
   unattributed: 'unattributed',
   typed: 'typed in',
+  zero_off: 'zero was off',
+  zero_old: 'no recent zero check',
+  corrected: 'corrected',
+  beyond_elastic: 'force may dent',
+  no_zero: 'no zero check',
 };
+
+const PURPOSES = { cutting: 'cutting', inspecting: 'inspecting', zero: 'zero check' };
+
+/** What readings are taken for, in words. */
+export function purposeWords(purpose) {
+  return PURPOSES[purpose] ?? String(purpose ?? '');
+}
 
 /** A flag in words; one not known here is shown with its underscores opened. */
 export function flagWords(flag) {
@@ -67,19 +79,26 @@ export function mainValue(reading) {
   return { quantity, text: reading.over_wires ?? reading.text };
 }
 
-/** One reading as a sentence, for the live region. */
-export function readingSentence(reading, verdict) {
+/** One reading as a sentence, for the live region; `more` are whole sentences that follow. */
+export function readingSentence(reading, verdict, more = []) {
   const value = mainValue(reading);
+  const zero = reading.purpose === 'zero';
   const said = [
-    `${reading.station}: piece ${reading.piece ?? 'not set'}`,
+    zero ? `${reading.station}` : `${reading.station}: piece ${reading.piece ?? 'not set'}`,
     `${value.quantity.toLowerCase()} ${value.text} ${unitSpoken(reading.unit)}`,
     verdict.word,
     reading.left,
-    reading.counted === false && !reading.held ? 'not counted' : '',
-    ...(reading.flags ?? []).map(flagWords),
-    reading.held?.sentence,
+    reading.counted === false && !reading.held && !zero ? 'not counted' : '',
+    ...(reading.flags ?? []).filter((flag) => flag !== 'corrected').map(flagWords),
   ];
-  return `${said.filter(Boolean).join(', ')}.`;
+  const first = said.filter(Boolean).join(', ').replace(/\.$/, '');
+  return [`${first}.`, reading.held?.sentence, ...more].filter(Boolean).join(' ');
+}
+
+/** What was added to a reading, one amount after the other, or an empty string. */
+export function correctionWords(reading) {
+  const added = (reading.corrections ?? []).map(({ words, amount }) => `${words} ${amount} ${reading.unit}`);
+  return added.join(' · ');
 }
 
 /** Who is at the station, or null when nobody is or the time has run out. */

@@ -419,3 +419,78 @@ fn help_is_short_plain_and_fits_the_screen() {
     }
     assert!(said(&overwire(&["--help"]).stdout).contains("Never measure on a turning spindle"));
 }
+
+/// 1/2-13 UNC-2A is 0.4485 to 0.4435 in, its box wire 0.04441 in and the box constant 0.866025 P less three
+/// wires (handbook tables; ASME B1.1 class 2A).
+#[test]
+fn thread_says_limits_wires_constants_and_what_a_reading_means() {
+    let plain = overwire(&[
+        "thread",
+        "1/2-13 UNC-2A",
+        "--wires",
+        "0.04441",
+        "--reading",
+        "0.5150",
+    ]);
+    assert_eq!(plain.status.code(), Some(0), "{}", said(&plain.stderr));
+    let told = said(&plain.stdout);
+    for words in [
+        "pitch diameter 0.44350 in to 0.44850 in",
+        "on wire boxes 0.04441 in",
+        "0.06661 in as marked on a wire box",
+        "PASS",
+        "The formula without the lead would have said",
+        "Pair it with a go gauge",
+        "Never measure on a turning spindle",
+    ] {
+        assert!(told.contains(words), "{words}: {told}");
+    }
+    let as_json = overwire(&["thread", "Tr40x14(P7)LH-7e", "--json"]);
+    let found: Value = serde_json::from_slice(&as_json.stdout).expect("JSON");
+    assert_eq!(found["thread"][0], "Tr40x14(P7)LH-7e");
+    assert!(
+        found["limits"][0]
+            .as_str()
+            .is_some_and(|line| line.contains("36.3750 mm"))
+    );
+}
+
+/// An error of pitch is worth cot a times itself on diameter, 1.732 at 60 degrees (handbooks; geometry).
+#[test]
+fn thread_tells_what_errors_of_form_are_worth() {
+    let plain = overwire(&["thread", "M10x1.5-6g", "--pitch-error", "0.010"]);
+    let told = said(&plain.stdout);
+    assert!(told.contains("for the pitch error 0.0173 mm"), "{told}");
+    assert!(told.contains("flank angles not measured"), "{told}");
+    let both = overwire(&["thread", "M10x1.5-6g", "--flank-errors", "0.2,-0.3"]);
+    assert_eq!(both.status.code(), Some(0), "{}", said(&both.stderr));
+}
+
+#[test]
+fn thread_refuses_with_the_place_and_what_to_do() {
+    for (arguments, words) in [
+        (&["thread", "1/2-13 UNX-2A"][..], "at character 8"),
+        (
+            &["thread", "M10x1.5-6g", "--wires", "0.3"],
+            "usable from 0.8012",
+        ),
+        (
+            &["thread", "M10x1.5-6g", "--wires", "0.8,0.9"],
+            "Give one diameter, or three",
+        ),
+        (&["thread", "M10x1.5-6g", "--unit", "cm"], "Say mm or in"),
+        (
+            &["thread", "M10x1.5-6g", "--flank-errors", "0.2"],
+            "Give two",
+        ),
+        (
+            &["thread", "M10x1.5-6g", "--wires", "0,87"],
+            "wires were given",
+        ),
+    ] {
+        let output = overwire(arguments);
+        let told = said(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {told}");
+        assert!(told.contains(words), "{arguments:?}: {told}");
+    }
+}

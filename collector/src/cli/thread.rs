@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use overwire_core::decimal::{Decimal, format_to};
 use overwire_core::functional::{FlankErrors, FormErrors, equivalent};
 use overwire_core::judge::{Judge, NOT_FUNCTIONAL_SIZE, Purpose, left_in_words};
+use overwire_core::suitability::usual_formulas;
 use overwire_core::thread::{Hand, Thread, designation};
 use overwire_core::units::{Angle, Length, Unit, WireDiameter};
 use overwire_core::wires::Wires;
@@ -308,6 +309,8 @@ fn reading_lines(judge: &Judge, reading: Length, unit: Unit) -> Vec<String> {
             reading.to_text(unit, places)
         ),
     }];
+    let usual = usual_formulas(&judge.thread().geometry, judge.wires(), reading);
+    lines.extend(usual.ok().map(|usual| usual.sentence(unit, places + 1)));
     let left = left_in_words(&judgement, Purpose::Inspecting, unit, places);
     lines.extend(Some(left).filter(|left| !left.is_empty()));
     let warnings = judgement.warnings.iter();
