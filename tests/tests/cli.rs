@@ -485,7 +485,7 @@ fn thread_refuses_with_the_place_and_what_to_do() {
         ),
         (
             &["thread", "M10x1.5-6g", "--wires", "0,87"],
-            "wires were given",
+            "is no wire diameter",
         ),
     ] {
         let output = overwire(arguments);
