@@ -25,7 +25,7 @@ export class Drawer {
     this.opener = opener;
     this.element.replaceChildren(...content);
     this.element.hidden = false;
-    opener.setAttribute('aria-expanded', 'true');
+    if (this.openers.includes(opener)) opener.setAttribute('aria-expanded', 'true');
     // The bar keeps to the bottom of the window; scroll only where it cannot.
     focusOn.focus({ preventScroll: true });
     requestAnimationFrame(() => this.#bringIn());

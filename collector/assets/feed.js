@@ -128,7 +128,11 @@ export class Feed {
     const station = this.state.stations.find((each) => each.name === reading.station);
     if (!station) return false;
     const isNew = !station.last || reading.entry > station.last.entry;
-    if (isNew || station.last.entry === reading.entry) station.last = reading;
+    if (isNew || station.last.entry === reading.entry) {
+      // What the collector said beside the reading it knew is not said of this one.
+      if (isNew || !saysTheSame(station.last, reading)) station.behind = true;
+      station.last = reading;
+    }
     const others = (station.recent ?? []).filter((each) => each.entry !== reading.entry);
     const known = others.length < (station.recent ?? []).length;
     if (known || isNew) {
@@ -224,6 +228,13 @@ export class Feed {
       this.checking = false;
     }
   }
+}
+
+/** Whether advice given on one state of a reading stands for the other. */
+function saysTheSame(one, other) {
+  const facts = ({ verdict, held, void: voided, counted, pitch_diameter, piece, job }) =>
+    JSON.stringify([verdict, held, voided, counted, pitch_diameter, piece, job]);
+  return facts(one) === facts(other);
 }
 
 function parse(text) {

@@ -50,6 +50,15 @@ export class Field {
     setText(this.problem, sentence);
     if (sentence) this.control.setAttribute('aria-invalid', 'true');
     else this.control.removeAttribute('aria-invalid');
+    // A sentence in a folded part of a form would not be seen.
+    const folded = sentence ? this.element.closest('details') : null;
+    if (folded) folded.open = true;
+  }
+
+  /** Whether it is part of the form as it is now, folded or not. */
+  get isAsked() {
+    for (let at = this.element; at; at = at.parentElement) if (at.hidden) return false;
+    return this.element.isConnected;
   }
 
   focus() {
@@ -109,8 +118,9 @@ export class Choice {
 }
 
 /**
- * A form with its own place for refusals. `find(name, index)` gives the field a
- * refusal names; `send()` posts and resolves with what was stored.
+ * A form with its own place for refusals. `find(name, index, number, within)` gives the
+ * field a refusal names (`within` is the part of the form it is in); `send()` posts and
+ * resolves with what was stored.
  */
 export function makeForm({ title, body, fields, find, send, done, close, word }) {
   const problem = make('p', { class: 'form-problem', tabindex: '-1' });
@@ -132,9 +142,7 @@ export function makeForm({ title, body, fields, find, send, done, close, word })
     event.preventDefault();
     setText(problem, '');
     for (const field of fields()) field.refuse('');
-    const flawed = fields().filter(
-      (field) => field.element.isConnected && field.element.offsetParent && field.flaw,
-    );
+    const flawed = fields().filter((field) => field.isAsked && field.flaw);
     for (const field of flawed) field.refuse(field.flaw);
     if (flawed.length) return flawed[0].focus();
     store.disabled = true;
@@ -166,7 +174,7 @@ function showRefusal(refusal, problem, find) {
   else problem.focus();
 }
 
-/** Finds the field for a path such as `features.1.thread` or `features[0].custom.pitch`. */
+/** Finds the field for a path such as `features.1.thread` or `features.0.limits.max`. */
 function fieldOf(path, find) {
   const steps = String(path)
     .split(/[^A-Za-z0-9_]+/)
@@ -174,5 +182,5 @@ function fieldOf(path, find) {
   const number = steps.find((step) => /^\d+$/.test(step));
   const names = steps.filter((step) => !/^\d+$/.test(step));
   const index = number === undefined ? 0 : Number(number);
-  return { field: find(names.at(-1), index, number) ?? null };
+  return { field: find(names.at(-1), index, number, names.at(-2)) ?? null };
 }

@@ -40,7 +40,8 @@ function card(station, isChosen, trouble) {
   const verdict = stationVerdict(station, trouble);
   const last = shownReading(station);
   const listening = station.link?.state === 'listening';
-  const said = last ? `${mainValue(last).text} ${last.unit}, piece ${last.piece ?? '–'}` : 'no reading yet';
+  const whose = last?.purpose === 'zero' ? 'zero check' : `piece ${last?.piece ?? '–'}`;
+  const said = last ? `${mainValue(last).text} ${last.unit}, ${whose}` : 'no reading yet';
   return make(
     'a',
     {

@@ -12,14 +12,24 @@ import { post, readingPath, stationPath } from './api.js';
 import { setText, show } from './dom.js';
 import { clockOf, operatorNow, readingSentence } from './words.js';
 import { readingVerdict } from './verdict.js';
+import { beginContent } from './begin.js';
+import { BeforeZero } from './zero.js';
 
 const byId = (id) => document.getElementById(id);
 const SAY_AFTER_MS = 250;
 const KEYS_STORE = 'overwire-keys';
 const REASONS = ['wire slipped', 'wrong piece', 'double press', 'dirty', 'other'];
 
+const REFETCH_MS = 60000;
+
+const before = new BeforeZero();
+
 const deeds = {
-  tag: (change) => actOnStation(() => post(stationPath(chosen().name, 'tags'), change)),
+  tag,
+  tell: askTags,
+  zeroCheck,
+  beforeZero: () => before.of(chosen().name),
+  afterZero,
   answer: (reading, answer) =>
     act(() => post(readingPath(reading, 'answer'), { answer, by: by() }), takeReading),
   restore: (reading) =>
@@ -103,37 +113,106 @@ function soundTrouble(trouble) {
 
 function heard(reading, live) {
   if (reading.station !== chosen()?.name) return;
-  say(readingSentence(reading, readingVerdict(reading)));
+  say(() => readingSentence(reading, readingVerdict(reading), advice(reading)));
   if (live || reading.typed) play(rhythmOf(reading));
 }
 
+/** What the station says to this reading: the next pass, or the likeliest cause of a doubt. */
+function advice(reading) {
+  const station = chosen();
+  if (station?.last?.entry !== reading.entry || station.behind) return [];
+  return [station.cut?.sentence, station.causes?.[0]];
+}
+
+// By then the station has come after its reading.
 function say(sentence) {
   clearTimeout(sayTimer);
-  sayTimer = setTimeout(() => setText(byId('status'), sentence), SAY_AFTER_MS);
+  sayTimer = setTimeout(() => setText(byId('status'), sentence()), SAY_AFTER_MS);
 }
 
-/** Asks the collector to do one thing after the other; a refusal shows above the bar. */
-function act(ask, take) {
-  queue = queue.then(async () => {
-    setText(view.parts['action-refusal'], '');
-    try {
-      take(await ask());
-    } catch (refusal) {
-      setText(view.parts['action-refusal'], refusal.sentence ?? refusal.message);
-    }
-  });
+/** Asks the collector to do one thing after the other. */
+function inTurn(ask) {
+  const answer = queue.then(ask);
+  queue = answer.catch(() => {});
+  return answer;
 }
 
-/** As `act`, for what is answered with the station as it is then. */
-function actOnStation(ask) {
+/** As `inTurn`; a refusal shows above the bar. */
+async function act(ask, take) {
+  setText(view.parts['action-refusal'], '');
+  try {
+    take(await inTurn(ask));
+  } catch (refusal) {
+    setText(view.parts['action-refusal'], refusal.sentence ?? refusal.message);
+  }
+}
+
+/** Asks for a change that is answered with the station as it is then; rejects with a refusal. */
+async function askStation(ask) {
   let asked;
-  act(
-    () => {
-      asked = performance.now();
-      return ask();
+  const station = await inTurn(() => {
+    asked = performance.now();
+    return ask();
+  });
+  feed.takeStation(station, asked);
+}
+
+/** As `askStation`; a refusal shows above the bar. */
+async function actOnStation(ask) {
+  setText(view.parts['action-refusal'], '');
+  try {
+    await askStation(ask);
+  } catch (refusal) {
+    setText(view.parts['action-refusal'], refusal.sentence ?? refusal.message);
+  }
+}
+
+function askTags(change) {
+  const { name } = chosen();
+  return askStation(() => post(stationPath(name, 'tags'), change));
+}
+
+/** Changes tags. A job that may not be begun yet is asked about where it was wished. */
+async function tag(change) {
+  setText(view.parts['action-refusal'], '');
+  const opener = document.activeElement;
+  try {
+    await askTags(change);
+  } catch (refusal) {
+    if (refusal.fields?.reason) openBegin(change, refusal.fields.reason, opener);
+    else setText(view.parts['action-refusal'], refusal.sentence ?? refusal.message);
+  }
+}
+
+function openBegin(change, sentence, opener) {
+  const { content, focusOn } = beginContent(change, sentence, {
+    begin: async (again) => {
+      await askTags(again);
+      before.forget(chosen().name);
+      drawer.close();
     },
-    (station) => feed.takeStation(station, asked),
-  );
+    zeroFirst: () => {
+      drawer.close();
+      zeroCheck(change);
+    },
+    close: () => drawer.close(),
+  });
+  drawer.open(opener, content, focusOn);
+}
+
+/** Makes the next press a zero check; `wished` is the change of tags that waits for it. */
+async function zeroCheck(wished) {
+  before.keep(chosen(), wished);
+  if (chosen().tags.purpose !== 'zero') await tag({ purpose: 'zero' });
+  else draw(feed.state);
+  view.parts.zeroing.querySelector('button')?.focus();
+}
+
+async function afterZero(change) {
+  await tag(change);
+  if (chosen().tags.purpose === 'zero') return;
+  before.forget(chosen().name);
+  byId('zero-check').focus({ preventScroll: true });
 }
 
 function movePiece(go) {
@@ -190,6 +269,7 @@ function wireControls() {
   byId('piece-back').addEventListener('click', () => movePiece('back'));
   byId('void-last').addEventListener('click', toggleVoid);
   byId('type-reading').addEventListener('click', toggleTyped);
+  byId('zero-check').addEventListener('click', () => zeroCheck());
   byId('sound').addEventListener('click', (event) =>
     switchSound(toggle(event.currentTarget, !isOn(event.currentTarget))),
   );
@@ -236,3 +316,5 @@ wireKeys();
 feed.start();
 // The time of an operator runs out without an event from the collector.
 setInterval(() => feed.state && draw(feed.state), 30000);
+// So does a zero check: how old it is, and whether it still stands, only the collector knows.
+setInterval(() => document.visibilityState === 'visible' && feed.refetch(), REFETCH_MS);

@@ -2,10 +2,13 @@
 
 import { make, partsOf, refill, setText, show, widthInEms } from './dom.js';
 import { isRepeat, shownReading, stationVerdict, verdictShape } from './verdict.js';
-import { flagWords, limitsWords, mainValue } from './words.js';
+import { correctionWords, flagWords, limitsWords, mainValue, purposeWords } from './words.js';
 import { drawConnection, drawNoise, drawPicture, drawToday } from './facts.js';
 import { drawRecent } from './recent.js';
 import { drawTags } from './tags.js';
+import { CutBoard } from './cutboard.js';
+import { drawForm, drawTrust, drawWires, WarmthFields } from './trust.js';
+import { drawZero, drawZeroing } from './zero.js';
 
 /** How much of the track, on each side of the limits, shows what lies outside. */
 const TRACK_SIDE = 0.3;
@@ -16,6 +19,8 @@ export class StationView {
     this.root = root;
     this.parts = { ...partsOf(root), name: root.querySelector('#station-name') };
     this.deeds = deeds;
+    this.cut = new CutBoard(this.parts.cut, (dialled) => deeds.tell({ dialled }));
+    this.warmth = new WarmthFields(this.parts.warmth, deeds.tell);
   }
 
   /** Draws the station as it is now; `state` is the whole state. */
@@ -29,15 +34,24 @@ export class StationView {
     this.#head(station);
     this.#verdict(station, verdict);
     this.#reading(station, verdict);
-    this.#scale(station.last);
+    this.cut.draw(station);
+    this.#scale(station);
+    this.#corrections(station.last);
     this.#belongs(station);
     this.#notes(station);
     this.#answers(station.last);
+    this.#causes(station);
+    drawZero(this.parts, station);
+    drawZeroing(this.parts.zeroing, station, state.instruments ?? [], this.deeds.beforeZero(), this.deeds);
     this.#buttons(station);
     drawConnection(this.parts.connection, station, state.instruments ?? []);
     drawTags(this.parts.tags, station, state, this.deeds);
     drawRecent(this.parts.recent, station, this.deeds);
     drawToday(this.parts.today, station);
+    drawForm(this.parts, station);
+    drawTrust(this.parts, station);
+    drawWires(this.parts, station);
+    this.warmth.draw(station);
     drawPicture(this.parts, station);
     drawNoise(this.parts.noise, station);
     this.#csv(station);
@@ -73,9 +87,10 @@ export class StationView {
     show(left, verdict.left !== '');
     const last = station.last;
     const apt = last && verdict.code !== 'not_stored';
-    const uncounted = apt && last.counted === false && !last.void && !last.held;
+    const uncounted = apt && last.counted === false && !last.void && !last.held && last.purpose !== 'zero';
     panel.classList.toggle('uncounted', Boolean(uncounted));
-    setText(this.parts.whose, apt ? `piece ${last.piece ?? '–'}` : '');
+    const zero = last?.purpose === 'zero';
+    setText(this.parts.whose, apt && !zero ? `piece ${last.piece ?? '–'}` : '');
     const attempt = last?.attempt > 1 ? `attempt ${last.attempt}` : '';
     setText(
       this.parts['whose-more'],
@@ -102,22 +117,43 @@ export class StationView {
       const ems = widthInEms(value.text, digits) + widthInEms(unitText, unit) * 0.3;
       reading.style.setProperty('--ems', (ems * 1.01).toFixed(3));
     }
-    refill(beside, [value, last.over_wires, last.limits, last.unit, station.thread?.window], () =>
+    refill(beside, [value, last.over_wires, last.limits, last.uncertainty, last.unit, station.thread?.window], () =>
       besideRows(last, value, station.thread).map(([term, said]) =>
         make('div', {}, make('dt', { text: term }), make('dd', { text: said })),
       ),
     );
   }
 
-  #scale(last) {
+  #scale(station) {
     const { scale, marker } = this.parts;
+    const { last } = station;
     const place = placeOnTrack(last);
     show(scale, place !== null);
     if (place === null) return;
+    const [low, high] = guardBands(station);
+    scale.style.setProperty('--guard-low', low.toFixed(4));
+    scale.style.setProperty('--guard-high', high.toFixed(4));
     marker.style.setProperty('--at', Math.min(0.985, Math.max(0.015, place)).toFixed(4));
     marker.dataset.beyond = place < 0 ? 'left' : place > 1 ? 'right' : '';
     setText(this.parts['scale-min'], last.limits.min);
     setText(this.parts['scale-max'], last.limits.max);
+  }
+
+  #corrections(last) {
+    const { corrections } = this.parts;
+    const added = last && !last.void ? correctionWords(last) : '';
+    show(corrections, added !== '');
+    setText(corrections, added ? `Added to the reading: ${added}` : '');
+  }
+
+  #causes(station) {
+    const { causes } = this.parts;
+    const said = station.behind || station.repeated ? [] : (station.causes ?? []);
+    show(causes, said.length > 0);
+    refill(causes, said, () => [
+      make('p', { class: 'causes-head', text: 'What it may come from, the likeliest first:' }),
+      make('ol', {}, ...said.map((text) => make('li', { text }))),
+    ]);
   }
 
   #belongs(station) {
@@ -131,7 +167,7 @@ export class StationView {
   #notes(station) {
     const { notes, problem } = this.parts;
     const last = station.last;
-    const lines = last && !last.void ? noteLines(last) : [];
+    const lines = last && !last.void ? noteLines(last, station.zero) : [];
     if (station.repeated) lines.unshift('Pressed twice; counts once.');
     show(notes, lines.length > 0);
     refill(notes, lines, () => lines.map((text) => make('li', { text })));
@@ -219,6 +255,7 @@ function besideRows(last, value, thread) {
   if (thread?.window && thread.unit === last.unit) {
     rows.push(['Limits over wires', limitsWords(thread.window, last.unit)]);
   }
+  if (isPitch && last.uncertainty) rows.unshift(['Known to', `± ${last.uncertainty} ${last.unit}`]);
   return rows;
 }
 
@@ -230,6 +267,16 @@ function placeOnTrack(last) {
   return TRACK_SIDE + ((value - min) / (max - min)) * (1 - 2 * TRACK_SIDE);
 }
 
+/** How much of the room between the limits the decision rule keeps free at either end, 0 to 1. */
+function guardBands({ last, thread, trust, tags }) {
+  const own = last.job === tags?.job && last.feature === tags?.feature && thread?.unit === last.unit;
+  const [min, max] = [last.limits.min, last.limits.max].map(Number);
+  const [from, to] = [trust?.accept?.min, trust?.accept?.max].map(Number);
+  if (!own || ![from, to].every(Number.isFinite)) return [0, 0];
+  const share = (width) => Math.min(1, Math.max(0, width / (max - min)));
+  return [share(from - min), share(max - to)];
+}
+
 function tagWords(tags) {
   return [
     'job' in tags ? (tags.job ? `Job ${tags.job}` : 'No job') : '',
@@ -237,7 +284,7 @@ function tagWords(tags) {
     tags.piece ? `piece ${tags.piece}` : '',
     tags.position ? `at ${tags.position}` : '',
     tags.wire_set ? `wires ${tags.wire_set}` : '',
-    tags.purpose,
+    tags.purpose ? purposeWords(tags.purpose) : '',
   ].filter(Boolean);
 }
 
@@ -253,11 +300,20 @@ function nextWords(last, tags, progress) {
   return `${progress.counted_on_piece} of ${progress.readings_a_piece} readings on this piece`;
 }
 
-function noteLines(last) {
-  // The collector says what each flag means; one that it says nothing of is named.
-  const lines = [...(last.notes ?? [])];
+/** Flags whose sentence stands elsewhere on the page already. */
+function saidElsewhere(last, zero) {
+  const said = last.corrections?.length ? ['corrected'] : [];
+  return zero && zero.state !== 'within' ? [...said, 'zero_off', 'zero_old'] : said;
+}
+
+function noteLines(last, zero) {
+  // The collector says what each flag means, in their order, after what it says of the seat.
   const flags = last.flags ?? [];
-  if (flags.length && !lines.length) lines.push(`${flags.map(flagWords).join(', ')}.`);
+  const notes = last.notes ?? [];
+  const elsewhere = saidElsewhere(last, zero);
+  const flagAt = (at) => flags[at - (notes.length - flags.length)];
+  const lines = notes.filter((_, at) => !elsewhere.includes(flagAt(at)));
+  if (flags.length && !notes.length) lines.push(`${flags.map(flagWords).join(', ')}.`);
   if (last.comment) lines.push(`Comment: ${last.comment}`);
   return [...new Set(lines)];
 }

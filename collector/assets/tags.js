@@ -3,10 +3,9 @@
 // reading lands on a job that was only scrolled past.
 
 import { freshId, make, refill } from './dom.js';
-import { operatorNow } from './words.js';
+import { operatorNow, purposeWords } from './words.js';
 
 const PURPOSES = ['cutting', 'inspecting', 'zero'];
-const PURPOSE_WORDS = { cutting: 'cutting', inspecting: 'inspecting', zero: 'zero check' };
 
 /** Draws every tag of the station with its control. */
 export function drawTags(container, station, state, deeds) {
@@ -35,8 +34,8 @@ export function drawTags(container, station, state, deeds) {
     'Purpose',
     PURPOSES,
     tags.purpose,
-    (purpose) => set({ purpose }),
-    PURPOSE_WORDS,
+    (purpose) => (purpose === 'zero' ? deeds.zeroCheck() : set({ purpose })),
+    purposeWords,
   );
   drawOperator(rowOf('operator'), station.name, tags, state.shop?.operators ?? [], set);
   drawPiece(rowOf('piece'), station.name, tags, set);
@@ -67,9 +66,9 @@ function headed(title, value) {
   );
 }
 
-function drawChips(container, title, choices, now, choose, words = {}) {
+function drawChips(container, title, choices, now, choose, words = (choice) => choice) {
   refill(container, [title, choices, now], () => [
-    headed(title, words[now] ?? now ?? 'not set'),
+    headed(title, now ? words(now) : 'not set'),
     make(
       'div',
       { class: 'chips', role: 'group', 'aria-label': title },
@@ -79,7 +78,7 @@ function drawChips(container, title, choices, now, choose, words = {}) {
           class: 'chip',
           'data-key': `${title}-${choice}`,
           'aria-pressed': String(choice === now),
-          text: words[choice] ?? choice,
+          text: words(choice),
           onclick: () => choose(choice),
         }),
       ),

@@ -444,3 +444,62 @@ fn the_chain_covers_the_grounds_and_another_program_walks_it() {
     let (code, verified) = verify("--json");
     assert_eq!(code, Some(1), "a single space was put in: {verified}");
 }
+
+/// Repeats on finished pieces take the place of the setting once ten degrees of freedom are there.
+#[test]
+fn repeats_of_the_record_feed_the_budget() {
+    let mut shop = Shop::new("repeats", BUDGET, "");
+    shop.begin(&json!({"readings_a_piece":3}), "inspecting");
+    let contribution = |shop: &Shop| {
+        let rows = shop.station()["trust"]["rows"]
+            .as_array()
+            .expect("rows")
+            .clone();
+        let row = rows
+            .into_iter()
+            .find(|row| row["source"].as_str().is_some_and(|s| s.contains("repeat")));
+        let text = row.expect("the row")["contribution"]
+            .as_str()
+            .expect("text")
+            .to_owned();
+        text.trim_end_matches(" in")
+            .parse::<f64>()
+            .expect("a number")
+    };
+    // The setting: 0.002 mm.
+    assert!(
+        (contribution(&shop) - 0.002 / 25.4).abs() < 1e-6,
+        "{}",
+        contribution(&shop)
+    );
+    // Five pieces of {-1, 0, +1} x 0.0002 in about their own means: s = 0.0002 in, 10 degrees of freedom.
+    for piece in 0..5 {
+        for step in [-4, 0, 4] {
+            shop.measure(&format!(
+                "{:.5}",
+                0.5125 + f64::from(piece * 2 + step) * 0.000_05
+            ));
+        }
+    }
+    shop.restart();
+    assert!(
+        (contribution(&shop) - 0.0002).abs() < 1e-6,
+        "{}",
+        contribution(&shop)
+    );
+}
+
+/// The lead entered as the pitch: wires that suit the pitch lie far below the crest of so wide a groove.
+#[test]
+fn a_lead_entered_as_the_pitch_is_asked_about() {
+    let shop = Shop::new("lead", "", "");
+    let custom = json!({"unit":"in","pitch":"0.15385","starts":2,"flank_deg":"30","major_diameter":"0.5",
+        "pitch_diameter_min":"0.4435","pitch_diameter_max":"0.4485"});
+    let features = json!({"features":[{"name":"end","custom":custom,"wire_set":"WS"}]});
+    let (status, answer) = shop.job(&features);
+    assert_eq!(status, 200, "{answer}");
+    let (status, refused) = shop.tags(&json!({"job":"J","wire_set":"WS"}));
+    assert_eq!(status, 422);
+    let told = refused["fields"]["wire_set"].as_str().expect("the field");
+    assert!(told.contains("lead entered as the pitch"), "{told}");
+}

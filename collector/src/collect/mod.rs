@@ -421,6 +421,9 @@ impl Collector {
     fn put_up_stations(&mut self) {
         for (index, bench) in self.benches.iter_mut().enumerate() {
             if std::mem::take(&mut bench.dirty) {
+                let memory = RecordMemory(&self.look);
+                let now = self.clock.now();
+                bench.station.refresh_repeats(&self.register, &memory, now);
                 bench.untold = true;
                 self.feed
                     .put_station(index, Arc::new(bench.board(&self.register)));

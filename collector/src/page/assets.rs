@@ -14,7 +14,10 @@ assets![
     "index.html",
     "page.css",
     "details.css",
+    "measuring.css",
     "api.js",
+    "begin.js",
+    "cutboard.js",
     "decimal.js",
     "dom.js",
     "drawers.js",
@@ -32,8 +35,10 @@ assets![
     "sound.js",
     "station.js",
     "tags.js",
+    "trust.js",
     "verdict.js",
     "words.js",
+    "zero.js",
 ];
 
 /// A file of the page by name, or none.

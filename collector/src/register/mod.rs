@@ -11,8 +11,8 @@ pub mod measuring;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use overwire_core::diagnosis::{OtherJob, OtherSet};
-use overwire_core::judge::Judge;
+use overwire_core::diagnosis::{OtherJob, OtherSet, pitch_behind_the_lead};
+use overwire_core::judge::{Judge, JudgeError};
 use overwire_core::thread::Thread;
 use overwire_core::units::Unit;
 use overwire_core::wires::Wires;
@@ -139,10 +139,7 @@ impl Register {
             ),
             Some(set) => match Judge::new(&thread, &set.wires) {
                 Ok(judge) => (Some(judge), None),
-                Err(error) => (
-                    None,
-                    Some(format!("Wire set {}: {error}.", set.newest.form.wire_set)),
-                ),
+                Err(error) => (None, Some(wires_refused(&thread, set, &error))),
             },
         };
         let facts = conditions
@@ -220,6 +217,21 @@ impl Register {
             }
         }
         others
+    }
+}
+
+/// Why wires cannot be used on a thread, and whether the lead may have been taken for the pitch.
+fn wires_refused(thread: &Thread, set: &WireSet, error: &JudgeError) -> String {
+    let refused = format!("Wire set {}: {error}.", set.newest.form.wire_set);
+    match pitch_behind_the_lead(thread, &set.wires) {
+        None => refused,
+        Some(pitch) => {
+            let places = if thread.unit == Unit::Inch { 5 } else { 4 };
+            let pitch = pitch.to_text(thread.unit, places);
+            format!(
+                "{refused} With a pitch of {pitch} they could: was the lead entered as the pitch?"
+            )
+        }
     }
 }
 

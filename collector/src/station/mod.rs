@@ -54,7 +54,19 @@ pub struct Station {
     last_press: Option<Press>,
     last_wall_us: i64,
     reference: Option<Reference>,
+    repeats: RepeatsAge,
 }
+
+/// How old what is known of repeats is.
+#[derive(Debug, Clone, Copy, Default)]
+struct RepeatsAge {
+    /// A piece was finished since it was read.
+    stale: bool,
+    read_ns: i64,
+}
+
+/// The record is not asked for repeats more often than this.
+const REPEATS_EVERY_NS: i64 = 10_000_000_000;
 
 /// The instrument as the register has it now.
 #[derive(Debug, Clone, Default)]
@@ -132,6 +144,7 @@ impl Station {
             last_press: None,
             last_wall_us: 0,
             reference: None,
+            repeats: RepeatsAge::default(),
         }
     }
 
@@ -242,6 +255,23 @@ impl Station {
                 .unwrap_or_default(),
         };
         self.stamped = None;
+    }
+
+    /// Draws the uncertainty up anew when further pieces were finished, now and then.
+    pub fn refresh_repeats(
+        &mut self,
+        register: &Register,
+        remembered: &dyn Remembered,
+        now: Stamp,
+    ) {
+        let due = now.mono_ns - self.repeats.read_ns >= REPEATS_EVERY_NS;
+        if self.repeats.stale && due {
+            self.repeats = RepeatsAge {
+                stale: false,
+                read_ns: now.mono_ns,
+            };
+            self.refresh(register, remembered);
+        }
     }
 
     /// What an uncertainty is drawn up from, besides the register.
@@ -616,6 +646,7 @@ impl Station {
             return;
         }
         self.tags.counted += 1;
+        self.repeats.stale |= self.uncertainty.is_some() && self.tags.counted > 1;
         if self.tags.counted >= prepared.readings_a_piece {
             let next = self.tags.piece + 1;
             tags::go_to(&mut self.tags, next, remembered);

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use overwire_config::LatheSettings;
 use overwire_core::compression::recommended_force;
-use overwire_core::cutting::{Advice, Learned, NextPass, usual_noise};
+use overwire_core::cutting::{Advice, Learned, NextPass, passes_at, usual_noise};
 use overwire_core::decimal::{Decimal, format_to};
 use overwire_core::diagnosis::{Diagnosis, Expected, Question, UnitFrom, diagnose};
 use overwire_core::form::{Form, Placed, Position};
@@ -20,9 +20,9 @@ use serde::Serialize;
 
 use super::unit_of;
 use crate::clock::iso;
-use crate::record::Flags;
 use crate::record::grounds::ZeroNote;
 use crate::record::standing::Standing;
+use crate::record::{Flags, Judged};
 use crate::register::{Prepared, Register};
 use crate::station::passes;
 
@@ -158,6 +158,7 @@ impl CutView {
             .map(|pass| pass_notes(pass, unit, places))
             .unwrap_or_default();
         notes.extend(board.learned.map(|learned| learned.sentence()));
+        notes.extend(passes_to_come(&board.advice, judged, &ground.lathe, unit));
         let text = |length: Length| format_to(length.in_unit(unit), places);
         Some(CutView {
             advice: board.advice.code(),
@@ -170,6 +171,27 @@ impl CutView {
             dialled: ground.dialled.clone(),
         })
     }
+}
+
+/// How many passes of the shop's depth it takes to the middle, where more than one.
+fn passes_to_come(
+    advice: &Advice,
+    judged: &Judged,
+    lathe: &LatheSettings,
+    unit: Unit,
+) -> Option<String> {
+    let deepest = lathe.deepest?;
+    let middle = (judged.limit_min_mm? + judged.limit_max_mm?) / 2.0;
+    let left = Length::from_mm(judged.pitch_diameter_mm? - middle).ok()?;
+    let passes = passes_at(left, deepest * 0.5).ok()?;
+    let several = matches!(advice, Advice::Cut(_)) && passes.count > 1;
+    several.then(|| {
+        let depth = deepest.to_text(unit, size_places(unit));
+        format!(
+            "{} passes of {depth} on diameter would reach the middle.",
+            passes.count
+        )
+    })
 }
 
 fn pass_notes(pass: &NextPass, unit: Unit, places: u8) -> Vec<String> {
