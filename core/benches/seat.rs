@@ -9,7 +9,7 @@
 
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
-use overwire_core::helix;
+use overwire_core::helix::{self, Laid};
 use overwire_core::judge::{Judge, Purpose};
 use overwire_core::plane;
 use overwire_core::thread::{Flanks, Geometry, Hand};
@@ -31,6 +31,7 @@ fn mm(number: f64) -> Length {
 struct Case {
     geometry: Geometry,
     wires: Wires,
+    laid: Laid,
     diameters: Vec<Length>,
     readings: Vec<Length>,
 }
@@ -57,6 +58,7 @@ impl Case {
         };
         let readings = diameters.iter().map(reading).collect();
         Case {
+            laid: Laid::new(&geometry, &wires),
             geometry,
             wires,
             diameters,
@@ -88,7 +90,7 @@ impl Case {
 fn to_pitch_diameter(bencher: Bencher, case: &Case) {
     bencher.counter(ItemsCount::new(BATCH)).bench_local(|| {
         for reading in &case.readings {
-            let found = helix::pitch_diameter(&case.geometry, &case.wires, black_box(*reading));
+            let found = case.laid.pitch_diameter(black_box(*reading));
             let _unused = black_box(found);
         }
     });
@@ -97,7 +99,7 @@ fn to_pitch_diameter(bencher: Bencher, case: &Case) {
 fn to_over_wires(bencher: Bencher, case: &Case) {
     bencher.counter(ItemsCount::new(BATCH)).bench_local(|| {
         for diameter in &case.diameters {
-            let found = helix::over_wires(&case.geometry, &case.wires, black_box(*diameter));
+            let found = case.laid.over_wires(black_box(*diameter));
             let _unused = black_box(found);
         }
     });
@@ -111,6 +113,30 @@ fn exact_to_pitch_diameter(bencher: Bencher) {
 #[divan::bench]
 fn exact_to_over_wires(bencher: Bencher) {
     to_over_wires(bencher, &Case::metric());
+}
+
+/// The thread and the wires prepared anew for every reading.
+#[divan::bench]
+fn exact_to_pitch_diameter_unprepared(bencher: Bencher) {
+    let case = Case::metric();
+    bencher.counter(ItemsCount::new(BATCH)).bench_local(|| {
+        for reading in &case.readings {
+            let found = helix::pitch_diameter(&case.geometry, &case.wires, black_box(*reading));
+            let _unused = black_box(found);
+        }
+    });
+}
+
+/// The thread and the wires prepared anew for every diameter.
+#[divan::bench]
+fn exact_to_over_wires_unprepared(bencher: Bencher) {
+    let case = Case::metric();
+    bencher.counter(ItemsCount::new(BATCH)).bench_local(|| {
+        for diameter in &case.diameters {
+            let found = helix::over_wires(&case.geometry, &case.wires, black_box(*diameter));
+            let _unused = black_box(found);
+        }
+    });
 }
 
 #[divan::bench]

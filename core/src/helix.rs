@@ -73,10 +73,10 @@
 
 mod groove;
 mod root;
+mod touch;
 
 use thiserror::Error;
 
-use crate::plane;
 use crate::thread::Geometry;
 use crate::units::{Angle, LONGEST_MM, Length, WireDiameter};
 use crate::wires::Wires;
@@ -158,9 +158,7 @@ pub fn over_wires(
     wires: &Wires,
     pitch_diameter: Length,
 ) -> Result<Seated, HelixError> {
-    let groove = Groove::of(geometry);
-    let set = SetSeat::at(&groove, wires, pitch_diameter.mm())?;
-    Ok(groove.seated(&set.single, wires, set.over_wires, pitch_diameter.mm()))
+    Laid::new(geometry, wires).over_wires(pitch_diameter)
 }
 
 /// The pitch diameter of a thread that gives this reading over these wires.
@@ -182,49 +180,126 @@ pub fn pitch_diameter(
     wires: &Wires,
     over_wires: Length,
 ) -> Result<Seated, HelixError> {
-    let groove = Groove::of(geometry);
-    if wires.is_equal() {
-        let half_wire = wires.single.mm() / 2.0;
-        let axis_radius = over_wires.mm() / 2.0 - half_wire;
-        let (seat, diameter) = groove.seat_at_axis(half_wire, axis_radius)?;
-        return Ok(groove.seated(&seat, wires, over_wires.mm(), diameter));
+    Laid::new(geometry, wires).pitch_diameter(over_wires)
+}
+
+/// Wires laid in the grooves of one thread: what does not change from reading to reading is
+/// reckoned once.
+///
+/// ```
+/// use overwire_core::{helix::Laid, thread::designation, units::*, wires::Wires};
+/// let thread = designation::parse("M8x1.25-6g")?;
+/// let wires = Wires::equal(WireDiameter::new(Length::from_mm(0.722)?)?);
+/// let laid = Laid::new(&thread.geometry, &wires);
+/// let there = laid.pitch_diameter(Length::from_mm(8.150)?)?;
+/// let back = laid.over_wires(there.pitch_diameter)?;
+/// assert!((back.over_wires.mm() - 8.150).abs() < 1e-14);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Laid {
+    groove: Groove,
+    wires: Wires,
+    equal: bool,
+    plane_constant: f64,
+}
+
+impl Laid {
+    /// These wires on this thread.
+    pub fn new(geometry: &Geometry, wires: &Wires) -> Laid {
+        let groove = Groove::of(geometry);
+        Laid {
+            plane_constant: groove.plane_constant(wires),
+            groove,
+            wires: *wires,
+            equal: wires.is_equal(),
+        }
     }
-    let (set, diameter) = unequal_wires(&groove, geometry, wires, over_wires)?;
-    Ok(groove.seated(&set.single, wires, over_wires.mm(), diameter))
+
+    /// The reading on a thread of this pitch diameter.
+    ///
+    /// # Errors
+    /// [`HelixError`] when the wires have no seat.
+    pub fn over_wires(&self, pitch_diameter: Length) -> Result<Seated, HelixError> {
+        let set = self.set_at(pitch_diameter.mm())?;
+        Ok(self.seated(&set.single, set.over_wires, pitch_diameter.mm()))
+    }
+
+    /// The pitch diameter of a thread that gives this reading.
+    ///
+    /// # Errors
+    /// [`HelixError`] when no thread of this geometry could give the reading.
+    pub fn pitch_diameter(&self, over_wires: Length) -> Result<Seated, HelixError> {
+        let (seat, diameter) = match self.equal {
+            true => {
+                let half_wire = self.wires.single.mm() / 2.0;
+                let axis_radius = over_wires.mm() / 2.0 - half_wire;
+                self.groove.seat_at_axis(half_wire, axis_radius)?
+            }
+            false => self.unequal_wires(over_wires.mm())?,
+        };
+        Ok(self.seated(&seat, over_wires.mm(), diameter))
+    }
+
+    fn seated(&self, seat: &WireSeat, over_wires: f64, diameter: f64) -> Seated {
+        self.groove
+            .seated(seat, self.plane_constant, over_wires, diameter)
+    }
+
+    /// Newton's rule on d2. A change of d2 moves the reading by nearly as much, so the plane
+    /// value is a good start and every sound step is much smaller than the one before.
+    fn unequal_wires(&self, over_wires: f64) -> Result<(WireSeat, f64), HelixError> {
+        let mean = self.wires.seated_mean().mm() / 2.0;
+        let no_seat = || self.groove.no_seat(mean);
+        let start = self.groove.seat_at_axis(mean, over_wires / 2.0 - mean);
+        let plane_start = over_wires - self.plane_constant;
+        let mut diameter = start.map_or(plane_start, |(_, diameter)| diameter);
+        let mut last_step = f64::INFINITY;
+        for _ in 0..MOST_STEPS {
+            let set = self.set_at(diameter)?;
+            let step = (over_wires - set.over_wires) / set.slope;
+            if !step.is_finite() || step.abs() > last_step {
+                return Err(no_seat());
+            }
+            if step.abs() <= LAST_STEP * diameter.abs() {
+                let diameter = checked_diameter(diameter + step).ok_or_else(no_seat)?;
+                return Ok((set.single, diameter));
+            }
+            last_step = step.abs();
+            diameter += step;
+        }
+        Err(no_seat())
+    }
+
+    fn set_at(&self, diameter: f64) -> Result<SetSeat, HelixError> {
+        let half = |wire: WireDiameter| wire.mm() / 2.0;
+        let lone = half(self.wires.single);
+        let single = self.groove.seat_at_diameter(lone, diameter)?;
+        if self.equal {
+            return Ok(SetSeat {
+                single,
+                over_wires: 2.0 * (single.axis_radius + lone),
+                slope: 2.0 * self.groove.lift(&single),
+            });
+        }
+        let [first, second] = self.wires.pair.map(half);
+        let (one, other) = (
+            self.groove.seat_at_diameter(first, diameter)?,
+            self.groove.seat_at_diameter(second, diameter)?,
+        );
+        let lift = |seat| self.groove.lift(seat);
+        let pair_side = (one.axis_radius + first + other.axis_radius + second) / 2.0;
+        Ok(SetSeat {
+            single,
+            over_wires: single.axis_radius + lone + pair_side,
+            slope: lift(&single) + (lift(&one) + lift(&other)) / 2.0,
+        })
+    }
 }
 
 /// A step of the pitch diameter this small, relative to it, is the last one. The seats belong to
 /// the diameter before it, so it must not show in them.
 const LAST_STEP: f64 = 1e-11;
-
-/// Newton's rule on d2. A change of d2 moves the reading by nearly as much, so the plane
-/// value is a good start and every sound step is much smaller than the one before.
-fn unequal_wires(
-    groove: &Groove,
-    geometry: &Geometry,
-    wires: &Wires,
-    over_wires: Length,
-) -> Result<(SetSeat, f64), HelixError> {
-    let mean = wires.seated_mean().mm() / 2.0;
-    let no_seat = || groove.no_seat(mean);
-    let start = groove.seat_at_axis(mean, over_wires.mm() / 2.0 - mean);
-    let plane_start = || plane::plane_pitch_diameter(geometry, wires, over_wires).mm();
-    let mut diameter = start.map_or_else(|_| plane_start(), |(_, diameter)| diameter);
-    let mut last_step = f64::INFINITY;
-    for _ in 0..MOST_STEPS {
-        let set = SetSeat::at(groove, wires, diameter)?;
-        let step = (over_wires.mm() - set.over_wires) / set.slope;
-        if !step.is_finite() || step.abs() > last_step {
-            return Err(no_seat());
-        }
-        if step.abs() <= LAST_STEP * diameter.abs() {
-            return Ok((set, checked_diameter(diameter + step).ok_or_else(no_seat)?));
-        }
-        last_step = step.abs();
-        diameter += step;
-    }
-    Err(no_seat())
-}
 
 fn checked_diameter(mm: f64) -> Option<f64> {
     (mm > 0.0 && mm <= LONGEST_MM).then_some(mm)
@@ -245,29 +320,4 @@ pub(crate) fn wire_seat(
     pitch_diameter_mm: f64,
 ) -> Result<WireSeat, HelixError> {
     Groove::of(geometry).seat_at_diameter(wire_mm / 2.0, pitch_diameter_mm)
-}
-
-impl SetSeat {
-    fn at(groove: &Groove, wires: &Wires, diameter: f64) -> Result<SetSeat, HelixError> {
-        let half = |wire: WireDiameter| wire.mm() / 2.0;
-        let single = groove.seat_at_diameter(half(wires.single), diameter)?;
-        if wires.is_equal() {
-            return Ok(SetSeat {
-                single,
-                over_wires: 2.0 * (single.axis_radius + half(wires.single)),
-                slope: 2.0 * single.slope,
-            });
-        }
-        let [first, second] = wires.pair.map(half);
-        let (one, other) = (
-            groove.seat_at_diameter(first, diameter)?,
-            groove.seat_at_diameter(second, diameter)?,
-        );
-        let pair_side = (one.axis_radius + first + other.axis_radius + second) / 2.0;
-        Ok(SetSeat {
-            single,
-            over_wires: single.axis_radius + half(wires.single) + pair_side,
-            slope: single.slope + (one.slope + other.slope) / 2.0,
-        })
-    }
 }

@@ -1,123 +1,33 @@
-//! One wire in one groove: the equations at the head of [`crate::helix`], in the form they are
-//! reckoned in.
+//! One wire in one groove: the balance at the head of [`crate::helix`] solved either way.
 //!
-//! `A² + B²` can be written without A and B. Since `W² (r²(1 + t²) + h²) = q²`,
-//!
-//! ```text
-//!   X² = r² + q² + r² W (2 t - W)
-//! ```
-//!
-//! With `v = (h W / q)²` the rates of change with the contact radius r are short, too:
-//!
-//! ```text
-//!   dX²/dr² = k,                          k = 1 + W t (1 + v) - W² v
-//!   dz/dr   = c k / X²,                   c = t r² (1 + W t) + W h²
-//! ```
-//!
-//! where z is the flank's part of the balance. Along the flank the ball therefore climbs
-//! `dz/dX = c / (r X)`: it rolls on the helicoid through its own centre. Both searches are all
-//! but straight lines in their unknown (r² for a known X, r for a known d2), so that two or three
-//! steps of Newton's rule are enough, and the last one is taken along the line.
+//! Both searches are all but straight lines in their unknown (the square of the contact radius for
+//! a known X, the contact radius for a known d2), so that two or three steps of Newton's rule are
+//! enough, and the last one is taken along the line. With two flanks of their own, each place on
+//! the leading one is paired with the place on the trailing one that puts the ball equally far out.
 
 use std::f64::consts::{PI, TAU};
 
 use super::root::{Root, Value, rising_root};
+use super::touch::{Flank, Touch};
 use super::{HelixError, Seated, checked_diameter};
 use crate::thread::Geometry;
 use crate::units::{Angle, Length};
 use crate::wires::Wires;
 
 /// The groove as the equations see it.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Groove {
     /// The leading and the trailing flank.
     flanks: [Flank; 2],
     symmetric: bool,
+    /// One over the sum of both slopes.
+    over_slopes: f64,
+    /// How far out of the corner of a plane groove a ball of radius 1 rests: `1 / sin a` for equal
+    /// flanks.
+    reach: f64,
     pitch: f64,
     /// Lead over a full turn: advance for one radian.
     advance: f64,
-}
-
-/// One flank.
-#[derive(Clone, Copy)]
-struct Flank {
-    /// `tan a`.
-    slope: f64,
-    /// `1 + tan² a`.
-    stretch: f64,
-    /// Its square root, `1 / cos a`.
-    secant: f64,
-}
-
-impl Flank {
-    fn of(angle: Angle) -> Flank {
-        let slope = angle.tan();
-        let stretch = 1.0 + slope * slope;
-        Flank {
-            slope,
-            stretch,
-            secant: stretch.sqrt(),
-        }
-    }
-}
-
-/// A ball that touches one flank at a given radius.
-#[derive(Clone, Copy)]
-struct Touch {
-    slope: f64,
-    advance: f64,
-    /// The square of the contact radius.
-    square: f64,
-    /// W of the module head of [`crate::helix`].
-    lean: f64,
-    /// v of this module's head.
-    twist: f64,
-    /// What the square of the centre's distance from the axis is more than that.
-    beyond: f64,
-}
-
-impl Touch {
-    /// k of this module's head.
-    fn spread(&self) -> f64 {
-        let (lean, twist) = (self.lean, self.twist);
-        1.0 + lean * self.slope * (1.0 + twist) - lean * lean * twist
-    }
-
-    /// c of this module's head.
-    fn climb(&self) -> f64 {
-        self.slope * self.square * (1.0 + self.lean * self.slope)
-            + self.lean * self.advance * self.advance
-    }
-
-    /// The flank's part of the balance. `level` is the radius the axial place is counted from:
-    /// near the contact it keeps the numbers small.
-    fn axial(&self, radius: f64, level: f64) -> f64 {
-        let sideways = self.lean * self.advance;
-        let outward = radius * (1.0 + self.lean * self.slope);
-        (radius - level) * self.slope
-            - self.lean * radius
-            - self.advance * arc_tangent(sideways / outward)
-    }
-
-    /// How fast the flank's part of the balance grows with the contact radius.
-    fn axial_rate(&self) -> f64 {
-        self.climb() * self.spread() / self.axis_square()
-    }
-
-    /// The square of the centre's distance from the axis.
-    fn axis_square(&self) -> f64 {
-        self.square + self.beyond
-    }
-}
-
-/// The arc tangent; of small numbers by its series, which then is exact to the last digit.
-fn arc_tangent(ratio: f64) -> f64 {
-    if ratio.abs() > 0.02 {
-        return ratio.atan();
-    }
-    let square = ratio * ratio;
-    let fourth = square * square;
-    let tail = (1.0 / 5.0 - square / 7.0) + fourth / 9.0;
-    ratio * ((1.0 - square / 3.0) + fourth * tail)
 }
 
 /// One wire at rest.
@@ -127,8 +37,8 @@ pub(crate) struct WireSeat {
     pub(crate) contact: [f64; 2],
     /// Distance of the wire's axis from the thread's axis.
     pub(crate) axis_radius: f64,
-    /// How much the axis moves out for one unit of pitch diameter.
-    pub(super) slope: f64,
+    /// c of the head of [`super::touch`], on the leading and the trailing flank.
+    climb: [f64; 2],
 }
 
 impl Groove {
@@ -139,9 +49,12 @@ impl Groove {
             true => leading,
             false => Flank::of(geometry.flanks.trailing),
         };
+        let over_slopes = 1.0 / (leading.slope + trailing.slope);
         Groove {
             flanks: [leading, trailing],
             symmetric,
+            over_slopes,
+            reach: (leading.secant + trailing.secant) * over_slopes,
             pitch: geometry.pitch.mm(),
             advance: geometry.lead().mm() / TAU,
         }
@@ -159,13 +72,13 @@ impl Groove {
     pub(super) fn seated(
         &self,
         seat: &WireSeat,
-        wires: &Wires,
+        plane_constant: f64,
         over_wires_mm: f64,
         pitch_diameter_mm: f64,
     ) -> Seated {
         let over_wires = Length::computed(over_wires_mm);
         let pitch_diameter = Length::computed(pitch_diameter_mm);
-        let plane = Length::computed(over_wires_mm - self.plane_constant(wires));
+        let plane = Length::computed(over_wires_mm - plane_constant);
         Seated {
             over_wires,
             pitch_diameter,
@@ -177,51 +90,28 @@ impl Groove {
         }
     }
 
-    /// The sum of both slopes.
-    fn slopes(&self) -> f64 {
-        self.flanks[0].slope + self.flanks[1].slope
-    }
-
-    /// How far out of the corner of a plane groove a ball of radius 1 rests: `1 / sin a` for equal
-    /// flanks.
-    fn reach(&self) -> f64 {
-        (self.flanks[0].secant + self.flanks[1].secant) / self.slopes()
-    }
-
     /// [`crate::plane::constant`] from the slopes at hand:
     /// `cos((a1 - a2)/2) / sin((a1 + a2)/2)` is the reach above.
-    fn plane_constant(&self, wires: &Wires) -> f64 {
-        wires.seated_mean().mm() * (1.0 + self.reach()) - self.pitch / self.slopes()
+    pub(super) fn plane_constant(&self, wires: &Wires) -> f64 {
+        wires.seated_mean().mm() * (1.0 + self.reach) - self.pitch * self.over_slopes
     }
 
     /// A ball on one flank, from the square of its contact radius.
     fn touch(&self, flank: usize, half_wire: f64, square: f64) -> Touch {
-        let Flank { slope, stretch, .. } = self.flanks[flank];
-        let advance_square = self.advance * self.advance;
-        let over_normal = 1.0 / (square * stretch + advance_square);
-        let lean = half_wire * over_normal.sqrt();
-        Touch {
-            slope,
-            advance: self.advance,
-            square,
-            lean,
-            twist: advance_square * over_normal,
-            beyond: half_wire * half_wire + square * lean * (2.0 * slope - lean),
-        }
+        Touch::of(&self.flanks[flank], self.advance, half_wire, square)
     }
 
-    /// The touch of a ball whose centre is so far out that its square is `axis_square`; the unknown
-    /// is the square of the contact radius. The contact is never further out than the centre,
-    /// which brackets it.
-    fn contact(&self, flank: usize, half_wire: f64, axis_square: f64) -> Option<Root<Touch>> {
-        let Flank { slope, secant, .. } = self.flanks[flank];
-        let start = axis_square.sqrt() - half_wire * slope / secant;
+    /// The touch of a ball whose centre is this far out; the unknown is the square of the contact
+    /// radius. The contact is never further out than the centre, which brackets it.
+    fn contact(&self, flank: usize, half_wire: f64, axis_radius: f64) -> Option<Root<Touch>> {
+        let axis_square = axis_radius * axis_radius;
+        let start = axis_radius - half_wire * self.flanks[flank].sine;
         rising_root(0.0, axis_square, start * start, |square| {
             let touch = self.touch(flank, half_wire, square);
             Some(Value {
                 // In this order the two large squares cancel without loss.
                 excess: (square - axis_square) + touch.beyond,
-                rate: touch.spread(),
+                over_rate: 1.0 / touch.spread(),
                 seen: touch,
             })
         })
@@ -244,24 +134,37 @@ impl Groove {
     }
 
     fn solved_at_axis(&self, half_wire: f64, axis_radius: f64) -> Option<(WireSeat, f64)> {
-        let axis_square = axis_radius * axis_radius;
-        let at = |flank| {
-            let root = self.contact(flank, half_wire, axis_square)?;
-            let last = root.unknown.sqrt();
-            let step = root.step / (2.0 * last);
-            let axial = root.seen.axial(last, axis_radius) + root.seen.axial_rate() * step;
-            Some((root.seen, last + step, axial))
-        };
-        let leading = at(0)?;
+        let leading = self.rest(0, half_wire, axis_radius)?;
         let trailing = match self.symmetric {
             true => leading,
-            false => at(1)?,
+            false => self.rest(1, half_wire, axis_radius)?,
         };
-        let axial = self.pitch / 2.0 + leading.2 + trailing.2;
-        let diameter = checked_diameter(2.0 * (axis_radius + axial / self.slopes()))?;
-        let contact = [leading.1, trailing.1];
-        let seat = self.wire_seat(contact, axis_radius, [&leading.0, &trailing.0])?;
+        let axial = self.pitch / 2.0 + leading.axial + trailing.axial;
+        let diameter = checked_diameter(2.0 * (axis_radius + axial * self.over_slopes))?;
+        let seat = sound(WireSeat {
+            contact: [leading.contact, trailing.contact],
+            axis_radius,
+            climb: [leading.climb, trailing.climb],
+        })?;
         Some((seat, diameter))
+    }
+
+    /// One flank's side of the seat of a ball whose centre is this far out, counted from there.
+    fn rest(&self, flank: usize, half_wire: f64, axis_radius: f64) -> Option<Rest> {
+        let Root {
+            unknown,
+            step,
+            seen,
+        } = self.contact(flank, half_wire, axis_radius)?;
+        let last = unknown.sqrt();
+        let step = step / (2.0 * last);
+        let spread = seen.spread();
+        (spread > 0.0).then(|| Rest {
+            contact: last + step,
+            spread,
+            axial: seen.axial(last, axis_radius) + seen.axial_rate() * step,
+            climb: seen.climb(),
+        })
     }
 
     /// The seat on a thread of this pitch diameter: the balance solved for the leading contact.
@@ -280,86 +183,106 @@ impl Groove {
 
     fn solved_at_diameter(&self, half_wire: f64, level: f64) -> Option<WireSeat> {
         // Beyond this the flanks' rise outweighs everything else in the balance.
-        let highest = level + half_wire + (2.0 * half_wire + PI * self.advance) / self.slopes();
-        let Flank { slope, secant, .. } = self.flanks[0];
-        let start = self.plane_axis_radius(half_wire, level) - half_wire * slope / secant;
-        let root = rising_root(0.0, highest, start, |radius| {
-            self.balance(half_wire, radius, level)
-        })?;
-        let Balance {
-            leading,
-            trailing,
-            trailing_radius,
-        } = root.seen;
-        let last = leading.axis_square().sqrt();
-        // Both contacts and the axis move along as far as the last step of the leading one moves them.
-        let axis_step = root.unknown * leading.spread() / last * root.step;
-        let trailing_step = axis_step * last / (trailing_radius * trailing.spread());
-        let contact = [root.unknown + root.step, trailing_radius + trailing_step];
-        self.wire_seat(contact, last + axis_step, [&leading, &trailing])
+        let highest = level + half_wire + (2.0 * half_wire + PI * self.advance) * self.over_slopes;
+        let start = self.plane_axis_radius(half_wire, level) - half_wire * self.flanks[0].sine;
+        match self.symmetric {
+            true => self.solved_alike(half_wire, level, [start, highest]),
+            false => self.solved_apart(half_wire, level, [start, highest]),
+        }
     }
 
-    /// The balance with the leading contact at this radius, and both touches.
-    fn balance(&self, half_wire: f64, radius: f64, level: f64) -> Option<Value<Balance>> {
-        let leading = self.touch(0, half_wire, radius * radius);
-        let (trailing, trailing_radius, step) = match self.symmetric {
-            true => (leading, radius, 0.0),
-            false => {
-                let root = self.contact(1, half_wire, leading.axis_square())?;
-                let last = root.unknown.sqrt();
-                (root.seen, last, root.step / (2.0 * last))
-            }
-        };
-        let one = leading.axial(radius, level);
-        let other = match self.symmetric {
-            true => one,
-            false => trailing.axial(trailing_radius, level) + trailing.axial_rate() * step,
-        };
-        // dz/dr of both, the trailing one by way of the common centre.
-        let climbs = leading.climb() + trailing.climb() * radius / trailing_radius;
-        Some(Value {
-            excess: self.pitch / 2.0 + one + other,
-            rate: climbs * leading.spread() / leading.axis_square(),
-            seen: Balance {
-                leading,
-                trailing,
-                trailing_radius: trailing_radius + step,
-            },
+    /// Both flanks alike: half of the balance is enough.
+    fn solved_alike(
+        &self,
+        half_wire: f64,
+        level: f64,
+        [start, highest]: [f64; 2],
+    ) -> Option<WireSeat> {
+        let root = rising_root(0.0, highest, start, |radius| {
+            let touch = self.touch(0, half_wire, radius * radius);
+            Some(Value {
+                excess: self.pitch / 4.0 + touch.axial(radius, level),
+                over_rate: touch.axis_square() / (touch.climb() * touch.spread()),
+                seen: touch,
+            })
+        })?;
+        let last = root.seen.axis_square().sqrt();
+        let spread = root.seen.spread();
+        let contact = root.unknown + root.step;
+        let climb = root.seen.climb();
+        sound(WireSeat {
+            contact: [contact, contact],
+            axis_radius: last + root.unknown * spread / last * root.step,
+            climb: [climb, climb],
         })
+        .filter(|_| spread > 0.0)
+    }
+
+    /// Two flanks of their own: for each place on the leading one the place on the trailing one
+    /// is found that puts the ball equally far out.
+    fn solved_apart(
+        &self,
+        half_wire: f64,
+        level: f64,
+        [start, highest]: [f64; 2],
+    ) -> Option<WireSeat> {
+        let root = rising_root(0.0, highest, start, |radius| {
+            let leading = self.touch(0, half_wire, radius * radius);
+            let axis_radius = leading.axis_square().sqrt();
+            let trailing = self.rest(1, half_wire, axis_radius)?;
+            let axial = leading.axial(radius, level) + (axis_radius - level) * self.flanks[1].slope;
+            // dz/dr of both, the trailing one by way of the common centre.
+            let climbs = leading.climb() + trailing.climb * radius / trailing.contact;
+            Some(Value {
+                excess: self.pitch / 2.0 + axial + trailing.axial,
+                over_rate: leading.axis_square() / (climbs * leading.spread()),
+                seen: (leading, axis_radius, trailing),
+            })
+        })?;
+        let (leading, last, trailing) = root.seen;
+        let spread = leading.spread();
+        // The axis, and with it the trailing contact, follows the leading one's last step.
+        let axis_step = root.unknown * spread / last * root.step;
+        let trailing_step = axis_step * last / (trailing.contact * trailing.spread);
+        sound(WireSeat {
+            contact: [root.unknown + root.step, trailing.contact + trailing_step],
+            axis_radius: last + axis_step,
+            climb: [leading.climb(), trailing.climb],
+        })
+        .filter(|_| spread > 0.0)
     }
 
     /// Where the plane formula puts the wire's axis.
     fn plane_axis_radius(&self, half_wire: f64, level: f64) -> f64 {
-        level + half_wire * self.reach() - self.pitch / (2.0 * self.slopes())
+        level + half_wire * self.reach - self.pitch / 2.0 * self.over_slopes
     }
 
-    /// Puts a seat together, or nothing when it is not a sound one: a contact at the axis, or
-    /// a place where a larger thread would not lift the wire.
-    fn wire_seat(
-        &self,
-        contact: [f64; 2],
-        axis_radius: f64,
-        touches: [&Touch; 2],
-    ) -> Option<WireSeat> {
-        // dz/dX of both flanks.
-        let rate =
-            (touches[0].climb() / contact[0] + touches[1].climb() / contact[1]) / axis_radius;
-        let slope = self.slopes() / 2.0 / rate;
-        let sound = contact.iter().all(|&radius| radius > 1e-6 * axis_radius)
-            && touches.iter().all(|touch| touch.spread() > 0.0)
-            && slope > 0.0
-            && slope.is_finite();
-        sound.then_some(WireSeat {
-            contact,
-            axis_radius,
-            slope,
-        })
+    /// How much the wire's axis moves out for one unit of pitch diameter.
+    pub(super) fn lift(&self, seat: &WireSeat) -> f64 {
+        let rate = seat.climb[0] / seat.contact[0] + seat.climb[1] / seat.contact[1];
+        seat.axis_radius / (2.0 * rate * self.over_slopes)
     }
 }
 
-/// Both touches of a ball that touches the leading flank at a given radius.
-struct Balance {
-    leading: Touch,
-    trailing: Touch,
-    trailing_radius: f64,
+/// One flank's side of a seat.
+#[derive(Clone, Copy)]
+struct Rest {
+    /// Radius of the contact.
+    contact: f64,
+    /// k of the head of [`super::touch`].
+    spread: f64,
+    /// The flank's part of the balance, counted from the centre's radius.
+    axial: f64,
+    /// c of the head of [`super::touch`].
+    climb: f64,
+}
+
+/// A seat, or nothing when it is not a sound one: a contact at the axis, or a place where a
+/// larger thread would not lift the wire.
+fn sound(seat: WireSeat) -> Option<WireSeat> {
+    let [one, other] = seat.contact;
+    // The sign of the rate in `Groove::lift`, without its divisions.
+    let lifts = seat.climb[0] * other + seat.climb[1] * one;
+    let nearest = 1e-6 * seat.axis_radius;
+    (one > nearest && other > nearest && lifts > 0.0 && lifts.is_finite()).then_some(seat)
 }

@@ -21,7 +21,8 @@ pub(super) struct Root<T> {
 /// What a function is at one place.
 pub(super) struct Value<T> {
     pub(super) excess: f64,
-    pub(super) rate: f64,
+    /// One over its rate of change: known sooner than the excess.
+    pub(super) over_rate: f64,
     pub(super) seen: T,
 }
 
@@ -38,7 +39,11 @@ pub(super) fn rising_root<T>(
         false => low + (high - low) / 2.0,
     };
     for _ in 0..MOST_STEPS {
-        let Value { excess, rate, seen } = function(unknown)?;
+        let Value {
+            excess,
+            over_rate,
+            seen,
+        } = function(unknown)?;
         if !excess.is_finite() {
             return None;
         }
@@ -47,8 +52,8 @@ pub(super) fn rising_root<T>(
         } else {
             low = unknown;
         }
-        let step = -excess / rate;
-        if rate > 0.0 && step.abs() <= LAST_STEP * unknown {
+        let step = -excess * over_rate;
+        if over_rate > 0.0 && step.abs() <= LAST_STEP * unknown {
             return Some(Root {
                 unknown,
                 step,
@@ -56,7 +61,7 @@ pub(super) fn rising_root<T>(
             });
         }
         let next = unknown + step;
-        unknown = match rate > 0.0 && next > low && next < high {
+        unknown = match over_rate > 0.0 && next > low && next < high {
             true => next,
             false => low + (high - low) / 2.0,
         };
