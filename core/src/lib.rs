@@ -31,6 +31,8 @@
 //! | [`form`] | taper and out-of-round from readings at tagged places |
 //! | [`zero_check`] | the check of the instrument at the start, and how old it may get |
 //! | [`plating`] | limits before and after plating |
+//! | [`stats`] | what a set of readings says: distributions, spread, strays, and what a chart needs |
+//! | [`study`] | studies of the measurement: the plan, and what comes of it |
 //!
 //! # The few words
 //!
@@ -82,6 +84,8 @@ pub mod judge;
 pub mod plane;
 pub mod plating;
 pub mod seat;
+pub mod stats;
+pub mod study;
 pub mod suitability;
 pub mod thread;
 pub mod uncertainty;

@@ -5,14 +5,14 @@
 //! of a decision rule ([`crate::acceptance`]) and the reason for how many digits are shown.
 
 mod budget;
-mod distribution;
 mod sensitivity;
 
 pub use budget::{Budget, BudgetError, Contribution, Coverage, Row, Source, Spread};
-pub use distribution::{
+pub use sensitivity::{Sensitivities, TemperatureSensitivities, force_sensitivity};
+
+pub use crate::stats::distribution::{
     normal_probability, normal_quantile, student_factor, student_probability_within,
 };
-pub use sensitivity::{Sensitivities, TemperatureSensitivities, force_sensitivity};
 
 use crate::decimal::{MOST_PLACES, format_to};
 use crate::units::{Length, Unit};

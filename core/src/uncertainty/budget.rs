@@ -8,8 +8,7 @@
 
 use thiserror::Error;
 
-use super::Uncertainty;
-use super::distribution::student_factor;
+use super::{Uncertainty, student_factor};
 use crate::units::Length;
 
 /// What contributes.

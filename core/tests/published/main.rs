@@ -24,6 +24,7 @@ mod plating;
 mod sensitivities;
 mod sizes;
 mod statistics;
+mod stats;
 mod thermal;
 
 use overwire_core::thread::{Flanks, Geometry, Hand};
