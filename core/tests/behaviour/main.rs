@@ -16,6 +16,7 @@ mod other_designations;
 mod plating;
 mod properties;
 mod standard_limits;
+mod study_plan;
 mod wire_choice;
 mod wire_fit;
 mod zero_check;
