@@ -6,3 +6,5 @@
 //! print it.
 
 pub mod distribution;
+pub mod run_rules;
+pub mod series;

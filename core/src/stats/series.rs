@@ -1,0 +1,219 @@
+//! Readings in the order they were taken, with what is missing or left out kept in its place.
+//!
+//! A chain of neighbours (moving ranges, runs) never reaches across a gap, and a gap is never
+//! filled in: it keeps its place on the chart and its reason.
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use crate::units::Length;
+
+/// Why there is no reading to count at some place of a series.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+#[non_exhaustive]
+pub enum Gap {
+    /// No reading was taken.
+    Missing,
+    /// A reading that a person left out.
+    Excluded {
+        /// What it was, in millimetres.
+        reading: f64,
+        /// Why it was left out.
+        reason: String,
+    },
+    /// Nothing is missing, but what comes is not a neighbour of what came before: a new tool,
+    /// another day. Takes no place on the chart.
+    FreshStart {
+        /// What happened.
+        reason: String,
+    },
+}
+
+/// A gap and where it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GapAt {
+    /// How many counted readings came before it.
+    pub before: usize,
+    /// What it is.
+    pub gap: Gap,
+}
+
+/// A reading that is no number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+#[error("expected a finite reading, found none at place {place}")]
+pub struct NotFinite {
+    /// Where, counted from 1.
+    pub place: usize,
+}
+
+impl NotFinite {
+    /// A stable name for files and messages.
+    pub const fn code(self) -> &'static str {
+        "reading-not-finite"
+    }
+}
+
+/// Readings in order, in millimetres, and the gaps between them.
+///
+/// ```
+/// use overwire_core::stats::series::Series;
+/// let mut series = Series::from_readings(vec![9.71, 9.72])?;
+/// series.push_missing();
+/// series.push(9.70)?;
+/// series.push_excluded(9.91, "wire slipped")?;
+/// assert_eq!(series.readings(), [9.71, 9.72, 9.70]);
+/// assert_eq!(series.place(2), 4);
+/// assert_eq!(series.stretches().map(|(_, part)| part.len()).collect::<Vec<_>>(), [2, 1]);
+/// # Ok::<(), overwire_core::stats::series::NotFinite>(())
+/// ```
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Series {
+    readings: Vec<f64>,
+    gaps: Vec<GapAt>,
+}
+
+impl Series {
+    /// A series without gaps.
+    ///
+    /// # Errors
+    /// [`NotFinite`] when a reading is no number.
+    pub fn from_readings(readings: Vec<f64>) -> Result<Series, NotFinite> {
+        let finite = |all: bool, reading: &f64| all & reading.is_finite();
+        if !readings.iter().fold(true, finite) {
+            let place = readings.iter().position(|reading| !reading.is_finite());
+            return Err(NotFinite {
+                place: place.map_or(0, |index| index + 1),
+            });
+        }
+        Ok(Series {
+            readings,
+            gaps: Vec::new(),
+        })
+    }
+
+    /// From counts of display steps: equal counts stay equal readings.
+    pub fn from_counts(counts: &[i64], step: Length) -> Series {
+        Series {
+            readings: counts
+                .iter()
+                .map(|&count| count as f64 * step.mm())
+                .collect(),
+            gaps: Vec::new(),
+        }
+    }
+
+    /// Adds a reading.
+    ///
+    /// # Errors
+    /// [`NotFinite`] when it is no number.
+    pub fn push(&mut self, reading: f64) -> Result<(), NotFinite> {
+        self.check(reading)?;
+        self.readings.push(reading);
+        Ok(())
+    }
+
+    /// Notes that a reading is missing.
+    pub fn push_missing(&mut self) {
+        self.push_gap(Gap::Missing);
+    }
+
+    /// Notes a reading that a person left out.
+    ///
+    /// # Errors
+    /// [`NotFinite`] when it is no number.
+    pub fn push_excluded(&mut self, reading: f64, reason: &str) -> Result<(), NotFinite> {
+        self.check(reading)?;
+        self.push_gap(Gap::Excluded {
+            reading,
+            reason: reason.to_owned(),
+        });
+        Ok(())
+    }
+
+    /// Notes that what comes is no neighbour of what came before.
+    pub fn push_fresh_start(&mut self, reason: &str) {
+        self.push_gap(Gap::FreshStart {
+            reason: reason.to_owned(),
+        });
+    }
+
+    fn push_gap(&mut self, gap: Gap) {
+        let before = self.readings.len();
+        self.gaps.push(GapAt { before, gap });
+    }
+
+    fn check(&self, reading: f64) -> Result<(), NotFinite> {
+        match reading.is_finite() {
+            true => Ok(()),
+            false => Err(NotFinite {
+                place: self.places() + 1,
+            }),
+        }
+    }
+
+    /// The readings that count.
+    pub fn readings(&self) -> &[f64] {
+        &self.readings
+    }
+
+    /// The gaps, in order.
+    pub fn gaps(&self) -> &[GapAt] {
+        &self.gaps
+    }
+
+    /// How many readings were left out by a person.
+    pub fn excluded(&self) -> usize {
+        self.count(|gap| matches!(gap, Gap::Excluded { .. }))
+    }
+
+    /// How many readings are missing.
+    pub fn missing(&self) -> usize {
+        self.count(|gap| matches!(gap, Gap::Missing))
+    }
+
+    fn count(&self, of: fn(&Gap) -> bool) -> usize {
+        self.gaps.iter().filter(|at| of(&at.gap)).count()
+    }
+
+    /// How many places the chart has: readings that count, missing and left out ones.
+    pub fn places(&self) -> usize {
+        self.readings.len() + self.gaps.iter().filter(|at| at.takes_place()).count()
+    }
+
+    /// The place on the chart, counted from 1, of the counted reading at `index`.
+    pub fn place(&self, index: usize) -> usize {
+        let before = self.gaps.partition_point(|at| at.before <= index);
+        let taken = self.gaps.iter().take(before);
+        index + 1 + taken.filter(|at| at.takes_place()).count()
+    }
+
+    /// The stretches without a gap, each with the index of its first reading.
+    pub fn stretches(&self) -> impl Iterator<Item = (usize, &[f64])> {
+        let ends = self.gaps.iter().map(|at| at.before);
+        let mut start = 0;
+        ends.chain([self.readings.len()]).filter_map(move |end| {
+            let stretch = self.readings.get(start..end).unwrap_or_default();
+            let from = std::mem::replace(&mut start, end);
+            (!stretch.is_empty()).then_some((from, stretch))
+        })
+    }
+
+    /// The same stretches of other figures, one for each reading (deviations from a line, say).
+    ///
+    /// # Errors
+    /// [`NotFinite`] when one of them is no number.
+    pub fn with_readings(&self, readings: Vec<f64>) -> Result<Series, NotFinite> {
+        debug_assert_eq!(readings.len(), self.readings.len(), "one for each reading");
+        Ok(Series {
+            gaps: self.gaps.clone(),
+            ..Series::from_readings(readings)?
+        })
+    }
+}
+
+impl GapAt {
+    const fn takes_place(&self) -> bool {
+        !matches!(self.gap, Gap::FreshStart { .. })
+    }
+}
