@@ -22,7 +22,9 @@ export class CutBoard {
     const cutting = station.tags?.purpose === 'cutting';
     const cut = station.behind ? null : station.cut;
     if (station.cut) this.advised.add(station.name);
-    show(this.container, cutting && (Boolean(station.cut) || this.advised.has(station.name)));
+    // What a doubtful reading may come from takes the place of advice on it.
+    const doubted = !station.behind && station.causes?.length > 0;
+    show(this.container, cutting && !doubted && (Boolean(station.cut) || this.advised.has(station.name)));
     if (this.station !== station.name) this.#clear();
     this.station = station.name;
     this.cut = cut;

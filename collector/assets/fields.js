@@ -166,12 +166,17 @@ function showRefusal(refusal, problem, find) {
   const general = found.length
     ? unplaced.join(' ')
     : [refusal.sentence ?? refusal.message, ...unplaced].join(' ');
-  setText(
-    problem,
-    found.length && !general ? `Not stored: ${refusal.message}` : general && `Not stored: ${general}`,
-  );
-  if (found.length) found[0].field.focus();
+  const several = `${found.length} fields are refused; each says why.`;
+  const told = general || (found.length > 1 ? several : refusal.message);
+  setText(problem, told && `Not stored: ${told}`);
+  if (found.length) firstOnPage(found.map((each) => each.field)).focus();
   else problem.focus();
+}
+
+function firstOnPage(fields) {
+  const follows = (one, other) =>
+    one.element.compareDocumentPosition(other.element) & Node.DOCUMENT_POSITION_FOLLOWING ? -1 : 1;
+  return [...fields].sort(follows)[0];
 }
 
 /** Finds the field for a path such as `features.1.thread` or `features.0.limits.max`. */

@@ -4,6 +4,8 @@ import { Choice, Field, makeForm } from './fields.js';
 import { Preview } from './preview.js';
 import { make, show } from './dom.js';
 import { post } from './api.js';
+import { CustomPart } from './customthread.js';
+import { CoatingPart, LimitsPart } from './limitparts.js';
 import { materialChoices } from './registerforms.js';
 
 /** Builds the form. `from` is a job to start from, `context` gives wire sets, station and operator. */
@@ -53,7 +55,10 @@ export function jobForm(from, context, done, close) {
         : null,
     ].filter(Boolean),
     fields: () => [...head, ...rule, ...threads.flatMap((thread) => thread.fields)],
-    find: (name, index) => [...head, ...rule].find((field) => field.name === name) ?? threads[index]?.find(name),
+    find: (name, index, number, within) =>
+      number === undefined
+        ? [...head, ...rule].find((field) => field.name === name && field.isAsked)
+        : threads[index]?.find(name, within),
     send: () => post('/api/jobs', jobBody([...head, ...rule], threads, context.operator)),
     done: (job) => done(job, use.checked && Boolean(context.station)),
     close,
@@ -89,38 +94,59 @@ function headFields(from) {
 /** What the pieces are made of, and how a verdict is made. */
 function decisionFields(from) {
   const value = (name) => from?.[name] ?? '';
-  return [
-    new Field({
-      name: 'material',
-      label: 'Pieces made of',
-      kind: 'select',
-      value: value('material'),
-      choices: materialChoices('steel'),
-    }),
-    new Field({
-      name: 'decision',
-      label: 'Verdict',
-      kind: 'select',
-      value: value('decision'),
-      choices: [
-        ['', 'by the limits alone'],
-        ['ratio', 'by the limits, if the measurement is fine enough'],
-        ['guarded', 'with a guard band for the uncertainty'],
-      ],
-      hint: 'the last two need the shop’s [uncertainty] settings',
-    }),
-    new Field({
+  const material = new Field({
+    name: 'material',
+    label: 'Pieces made of',
+    kind: 'select',
+    value: value('material'),
+    choices: materialChoices('steel'),
+  });
+  const decision = new Field({
+    name: 'decision',
+    label: 'Verdict',
+    kind: 'select',
+    value: value('decision') === 'simple' ? '' : value('decision'),
+    choices: [
+      ['', 'by the limits alone'],
+      ['ratio', 'by the limits, if the measurement is fine enough'],
+      ['guarded', 'with a guard band for the uncertainty'],
+    ],
+    double: true,
+    hint: 'the last two need the shop’s [uncertainty] settings',
+  });
+  const sure = SURE.map(({ rule, ...spec }) => {
+    const field = new Field({
+      ...spec,
       name: 'decision_value',
-      label: 'How sure',
       kind: 'decimal',
-      value: value('decision_value'),
-      hint: 'guard band: percent, 95 when empty; fine enough: tolerance against uncertainty, 4 when empty',
-    }),
-  ];
+      value: value('decision') === rule ? value('decision_value') : '',
+    });
+    field.rule = rule;
+    return field;
+  });
+  const arrange = () => sure.forEach((field) => show(field.element, field.rule === decision.value));
+  decision.control.addEventListener('change', arrange);
+  arrange();
+  return [material, decision, ...sure];
 }
 
+/** How sure a rule has to be: each rule says it in its own number. */
+const SURE = [
+  {
+    rule: 'ratio',
+    label: 'Tolerance, in uncertainties',
+    hint: 'at least so many; 4 when empty',
+  },
+  {
+    rule: 'guarded',
+    label: 'How sure, percent',
+    hint: '95 when empty',
+  },
+];
+
 function jobBody(head, threads, operator) {
-  const body = Object.fromEntries(head.map((field) => [field.name, field.value]));
+  const asked = head.filter((field) => field.isAsked);
+  const body = Object.fromEntries(asked.map((field) => [field.name, field.value]));
   const readings = Number(body.readings_a_piece);
   if (Number.isFinite(readings)) body.readings_a_piece = readings;
   return { ...body, features: threads.map((thread) => thread.body()), by: operator ?? '' };
@@ -141,7 +167,7 @@ class ThreadPart {
       label: 'Thread designation',
       value: feature.thread,
       double: true,
-      hint: 'such as 1 1/16-12 UN-2A, .500-13 UNC-2A LH, M10x1.5-6g, M16xPh3P1.5-6g',
+      hint: 'as on the drawing: 1 1/16-12 UN-2A, 3/4-16 UNF-2A (2 STARTS), M16xPh3P1.5-6g, 1 1/2-4 ACME-2G, Tr40x14(P7)LH-7e, 2.5-8 BUTT-2A, 1/2-12 BSW medium, G 1/2 A, 4 BA normal, WORM m2 d22.4 z2 20deg',
     });
     this.wires = new Field({
       name: 'wire_set',
@@ -150,8 +176,10 @@ class ThreadPart {
       value: feature.wire_set,
       choices: wireChoices(context.wireSets(), feature.wire_set),
     });
-    this.coating = new CoatingPart(feature.coating);
-    this.custom = new CustomPart(custom, () => this.changed());
+    const changed = () => this.changed();
+    this.limits = new LimitsPart(feature.limits, context.unit ?? 'in', changed);
+    this.coating = new CoatingPart(feature.coating, context.unit ?? 'in', changed);
+    this.custom = new CustomPart(custom, changed);
     this.preview = new Preview(
       () => this.question(),
       context.wireSets,
@@ -159,17 +187,19 @@ class ThreadPart {
         this.wires.value = set;
         this.changed();
       },
+      (answer) => this.#answered(answer),
     );
     this.mode = new Choice({
       name: 'mode',
       label: 'Thread given',
       value: feature.custom ? 'custom' : 'designation',
       choices: [
-        ['designation', 'by designation'],
+        ['designation', 'designation'],
         ['custom', 'custom'],
       ],
       onChange: () => this.changed(),
     });
+    this.missing = null;
     this.legend = make('legend');
     this.remove = make('button', {
       type: 'button',
@@ -185,6 +215,7 @@ class ThreadPart {
       make('div', { class: 'fields' }, this.thread.element, this.wires.element),
       this.custom.element,
       this.preview.element,
+      this.limits.element,
       this.coating.element,
       this.remove,
     );
@@ -194,24 +225,33 @@ class ThreadPart {
   }
 
   get fields() {
-    return [this.name, this.thread, this.wires, ...this.custom.fields, ...this.coating.fields];
+    const parts = [this.custom, this.limits, this.coating].flatMap((part) => part.fields);
+    return [this.name, this.thread, this.wires, ...parts];
   }
 
   get isCustom() {
     return this.mode.value === 'custom';
   }
 
-  find(name) {
-    const known =
-      name === 'designation'
-        ? 'thread'
-        : name === 'wire' && !this.isCustom
-          ? 'wire_set'
-          : name === 'custom'
-            ? 'pitch'
-            : name;
-    const field = this.fields.find((each) => each.name === known);
-    return field?.element.offsetParent ? field : null;
+  /** The field of a refusal's path; `within` is the part of the thread it names. */
+  find(name, within) {
+    const field = this.fields.find((each) => each.name === this.#fieldName(name, within));
+    return field?.isAsked ? field : null;
+  }
+
+  #fieldName(name, within) {
+    if (within === 'limits') return `limits_${name}`;
+    if (name === 'designation') return 'thread';
+    if (name === 'custom') return 'pitch';
+    return name === 'wire' && !this.isCustom ? 'wire_set' : name;
+  }
+
+  /** Limits that are not known are asked for where they can be typed. */
+  #answered(answer) {
+    const missing = answer.limits || this.isCustom ? null : answer.designation;
+    if (missing === this.missing) return;
+    this.missing = missing;
+    if (!this.limits.isGiven) this.limits.element.open = Boolean(missing);
   }
 
   number(at, several) {
@@ -222,62 +262,31 @@ class ThreadPart {
   changed() {
     show(this.thread.element, !this.isCustom);
     show(this.custom.element, this.isCustom);
+    // A custom thread has its limits among its numbers.
+    show(this.limits.element, !this.isCustom);
     this.preview.changed();
   }
 
   question() {
-    const wire_set = this.wires.value || undefined;
-    if (this.isCustom) {
-      const custom = this.custom.body();
-      return custom.pitch || custom.threads_per_inch ? { custom, wire_set } : null;
-    }
-    return this.thread.value ? { designation: this.thread.value, wire_set } : null;
+    const wires = this.wires.value ? { wire_set: this.wires.value } : {};
+    const parts = {
+      ...wires,
+      ...(this.limits.isWhole && !this.isCustom ? this.limits.body() : {}),
+      ...(this.coating.isWhole ? this.coating.body() : {}),
+    };
+    if (!this.isCustom) return this.thread.value ? { thread: this.thread.value, ...parts } : null;
+    const custom = this.custom.body();
+    return custom.pitch || custom.threads_per_inch ? { custom, ...parts } : null;
+  }
+
+  #parts() {
+    return { ...(this.isCustom ? {} : this.limits.body()), ...this.coating.body() };
   }
 
   body() {
     const wires = this.wires.value ? { wire_set: this.wires.value } : {};
     const thread = this.isCustom ? { custom: this.custom.body() } : { thread: this.thread.value };
-    return { name: this.name.value, ...thread, ...wires, ...this.coating.body() };
-  }
-}
-
-/** A coating that is still to come: the limits hold after it, the thread is measured before. */
-class CoatingPart {
-  constructor(from) {
-    this.unit = new Choice({
-      name: 'coating_unit',
-      label: 'Thickness in',
-      choices: [
-        ['in', 'inch'],
-        ['mm', 'mm'],
-      ],
-      value: from?.unit ?? 'mm',
-    });
-    this.fields = [
-      new Field({ name: 'thickness_min', label: 'Thickness, least', kind: 'decimal', value: from?.thickness_min }),
-      new Field({ name: 'thickness_max', label: 'Thickness, most', kind: 'decimal', value: from?.thickness_max }),
-    ];
-    this.element = make(
-      'details',
-      { class: 'coating', open: Boolean(from) },
-      make('summary', { text: 'Plated or coated afterwards' }),
-      make('p', {
-        class: 'quiet',
-        text: 'The limits hold after coating; the thread is measured before, to limits moved by the coating. Leave empty when nothing is to come.',
-      }),
-      make(
-        'div',
-        { class: 'fields' },
-        this.unit.element,
-        ...this.fields.map((field) => field.element),
-      ),
-    );
-  }
-
-  body() {
-    const [thickness_min, thickness_max] = this.fields.map((field) => field.value);
-    if (!thickness_min && !thickness_max) return {};
-    return { coating: { unit: this.unit.value, thickness_min, thickness_max } };
+    return { name: this.name.value, ...thread, ...wires, ...this.#parts() };
   }
 }
 
@@ -288,112 +297,4 @@ function wireChoices(sets, chosen) {
   ]);
   if (chosen && !sets.some((set) => set.wire_set === chosen)) known.push([chosen, chosen]);
   return [['', 'not chosen yet'], ...known];
-}
-
-/** A thread that no designation names. */
-class CustomPart {
-  constructor(from, onChange) {
-    const decimal = (name, label, hint) =>
-      new Field({ name, label, kind: 'decimal', value: from[name], hint });
-    const choice = (name, label, choices, value) =>
-      new Choice({ name, label, choices, value, onChange: () => this.#arrange(onChange) });
-    this.unit = choice(
-      'unit',
-      'Unit',
-      [
-        ['in', 'inch'],
-        ['mm', 'mm'],
-      ],
-      from.unit ?? 'in',
-    );
-    this.by = choice(
-      'by',
-      'Pitch given as',
-      [
-        ['pitch', 'pitch'],
-        ['threads_per_inch', 'threads per inch'],
-      ],
-      from.threads_per_inch ? 'threads_per_inch' : 'pitch',
-    );
-    this.hand = choice(
-      'hand',
-      'Hand',
-      [
-        ['right', 'right'],
-        ['left', 'left'],
-      ],
-      from.hand ?? 'right',
-    );
-    this.limits = choice(
-      'limits',
-      'Limits given for',
-      [
-        ['pitch', 'pitch diameter'],
-        ['wires', 'over wires'],
-        ['none', 'none'],
-      ],
-      limitsKind(from),
-    );
-    this.fields = [
-      decimal('pitch', 'Pitch'),
-      decimal('threads_per_inch', 'Threads per inch'),
-      decimal('starts', 'Starts'),
-      decimal('flank_deg', 'Flank angle, degrees', 'half of the included angle: 30 for a 60 degree thread'),
-      decimal('major_diameter', 'Major diameter', 'the largest allowed'),
-      decimal('pitch_diameter_min', 'Pitch diameter, least'),
-      decimal('pitch_diameter_max', 'Pitch diameter, most'),
-      decimal('over_wires_min', 'Over wires, least'),
-      decimal('over_wires_max', 'Over wires, most'),
-      decimal('wire', 'Wire diameter the limits are for'),
-    ];
-    if (!from.starts) this.#field('starts').value = '1';
-    else this.#field('starts').value = String(from.starts);
-    this.element = make(
-      'div',
-      { class: 'custom' },
-      make(
-        'div',
-        { class: 'choices' },
-        this.unit.element,
-        this.by.element,
-        this.hand.element,
-        this.limits.element,
-      ),
-      make('div', { class: 'fields' }, ...this.fields.map((field) => field.element)),
-    );
-    for (const field of this.fields) field.control.addEventListener('input', onChange);
-    this.#arrange(() => {});
-  }
-
-  #field(name) {
-    return this.fields.find((field) => field.name === name);
-  }
-
-  #arrange(then) {
-    for (const field of this.fields) show(field.element, this.#wanted(field.name));
-    then();
-  }
-
-  #wanted(name) {
-    if (name === 'pitch' || name === 'threads_per_inch') return name === this.by.value;
-    if (name.startsWith('pitch_diameter')) return this.limits.value === 'pitch';
-    if (name.startsWith('over_wires') || name === 'wire') return this.limits.value === 'wires';
-    return true;
-  }
-
-  body() {
-    const body = { unit: this.unit.value, hand: this.hand.value };
-    for (const field of this.fields) {
-      if (this.#wanted(field.name) && field.value !== '') body[field.name] = field.value;
-    }
-    const starts = Number(body.starts);
-    if (Number.isInteger(starts)) body.starts = starts;
-    return body;
-  }
-}
-
-function limitsKind(from) {
-  if (from.over_wires_min || from.over_wires_max) return 'wires';
-  const empty = from.pitch && !from.pitch_diameter_min && !from.pitch_diameter_max;
-  return empty ? 'none' : 'pitch';
 }

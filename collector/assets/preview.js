@@ -7,11 +7,13 @@ import { limitsWords } from './words.js';
 const PAUSE_MS = 250;
 
 export class Preview {
-  /** `question()` gives `{ designation | custom, wire_set }` or null when there is nothing to ask. */
-  constructor(question, sets, onFit) {
-    this.question = question;
-    this.sets = sets;
-    this.onFit = onFit;
+  /**
+   * `question()` gives `{ thread | custom, wire_set, limits, coating }` or null when there
+   * is nothing to ask; `onAnswer` is told what the collector makes of it.
+   */
+  constructor(question, sets, onFit, onAnswer) {
+    Object.assign(this, { question, sets, onFit, onAnswer });
+    this.aboutOpen = false;
     this.element = make('div', { class: 'preview' });
     this.say('Limits show here while you type.');
   }
@@ -33,12 +35,12 @@ export class Preview {
     this.asking = new AbortController();
     const { signal } = this.asking;
     try {
-      const answer = question.custom
-        ? await post('/api/thread', question, signal)
-        : await get(`/api/thread?${query(question)}`, signal);
-      if (!signal.aborted) this.#answer(answer, question);
+      const answer = await answerTo(question, signal);
+      if (signal.aborted) return undefined;
+      this.onAnswer(answer);
+      return this.#answer(answer, question);
     } catch (refusal) {
-      if (!signal.aborted) this.#refused(refusal, question);
+      return signal.aborted ? undefined : this.#refused(refusal, question);
     }
   }
 
@@ -47,7 +49,10 @@ export class Preview {
     const wires = answer.wires ?? {};
     const rows = [
       ['Thread', answer.designation],
-      ['Pitch diameter', limitsWords(answer.limits, unit) || 'no limits: readings get no verdict'],
+      [
+        question.coating ? 'Pitch diameter before coating' : 'Pitch diameter',
+        limitsWords(answer.limits, unit) || 'no limits: readings get no verdict',
+      ],
       [
         'Over these wires',
         answer.window ? limitsWords(answer.window, unit) : question.wire_set ? '' : 'choose a wire set',
@@ -77,7 +82,23 @@ export class Preview {
         : []),
       ...warnings.map((text) => make('p', { class: 'caution', text })),
       ...this.#fits(wires, unit, question.wire_set),
+      ...this.#about(answer.about ?? []),
     );
+  }
+
+  /** What is to be said of the thread over the wires chosen; stays open while one types on. */
+  #about(said) {
+    if (!said.length) return [];
+    const about = make(
+      'details',
+      { class: 'part', open: this.aboutOpen },
+      make('summary', { text: 'More about this thread over these wires' }),
+      make('ul', { class: 'about' }, ...said.map((text) => make('li', { text }))),
+    );
+    about.addEventListener('toggle', () => {
+      this.aboutOpen = about.open;
+    });
+    return [about];
   }
 
   /** The shop's own wire sets that suit this thread, as buttons. */
@@ -104,9 +125,11 @@ export class Preview {
   }
 
   #refused(refusal, question) {
-    const lines = [make('p', { class: 'preview-refusal', text: refusal.sentence ?? refusal.message })];
-    if (refusal.at !== null && question.designation) {
-      const letters = [...question.designation];
+    const said = refusal.at === null ? Object.values(refusal.fields ?? {}) : [];
+    const words = said.length ? said.join(' ') : (refusal.sentence ?? refusal.message);
+    const lines = [make('p', { class: 'preview-refusal', text: words })];
+    if (refusal.at !== null && question.thread) {
+      const letters = [...question.thread];
       lines.unshift(
         make(
           'p',
@@ -121,16 +144,27 @@ export class Preview {
   }
 }
 
-function query({ designation, wire_set }) {
-  const search = new URLSearchParams({ designation });
+/** A designation alone is asked for by its own address, which tells where it cannot be read on. */
+async function answerTo(question, signal) {
+  if (!question.custom && !question.limits && !question.coating) return designated(question, signal);
+  try {
+    return await post('/api/thread', question, signal);
+  } catch (refusal) {
+    if (question.thread && refusal.fields?.thread) return designated(question, signal);
+    throw refusal;
+  }
+}
+
+function designated({ thread, wire_set }, signal) {
+  const search = new URLSearchParams({ designation: thread });
   if (wire_set) search.set('wire_set', wire_set);
-  return search;
+  return get(`/api/thread?${search}`, signal);
 }
 
 function unitOf(answer, question) {
   if (answer.unit) return answer.unit;
   if (question.custom) return question.custom.unit;
-  return /^m/i.test(answer.designation ?? question.designation) ? 'mm' : 'in';
+  return /^m/i.test(answer.designation ?? question.thread) ? 'mm' : 'in';
 }
 
 const MM = { in: 25.4, mm: 1 };

@@ -2,7 +2,7 @@
 
 import { make, refill } from './dom.js';
 import { readingVerdict, verdictShape } from './verdict.js';
-import { clockOf, correctionWords, flagWords } from './words.js';
+import { clockOf, correctionSum, flagWords } from './words.js';
 
 const HEADS = ['Time', 'Piece', 'Pitch diameter', 'Over wires (M)', 'Verdict', 'Remarks', 'Change'];
 
@@ -76,9 +76,9 @@ function remarks(reading) {
   // How well it is known says something where a verdict could not be given for it.
   if (reading.verdict === 'undecided' && reading.uncertainty)
     said.push(`known to ± ${reading.uncertainty} ${reading.unit}`);
-  const added = correctionWords(reading);
-  if (added) said.push(`added ${added}`);
-  said.push(...(reading.flags ?? []).filter((flag) => flag !== 'corrected' || !added).map(flagWords));
+  const added = correctionSum(reading);
+  if (added) said.push(`corrected by ${added}`);
+  said.push(...(reading.flags ?? []).filter((flag) => flag !== 'corrected').map(flagWords));
   if (reading.typed) said.push(flagWords('typed'));
   if (!reading.operator) said.push(flagWords('unattributed'));
   if (reading.attempt > 1) said.push(`attempt ${reading.attempt}`);

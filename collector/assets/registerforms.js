@@ -66,10 +66,10 @@ export function wireSetForm(from, context, done, close) {
   });
   const uncertainty = new Field({
     name: 'uncertainty',
-    label: 'Uncertainty of a diameter (k = 2)',
+    label: 'Uncertainty of a diameter',
     kind: 'decimal',
     value: value('uncertainty'),
-    hint: 'from the certificate; feeds the uncertainty of every reading',
+    hint: 'expanded (k = 2), from the certificate, in the unit above; goes into that of every reading',
   });
   const fields = [name, ...sizes, certificate, due, material, uncertainty];
   return makeForm({
@@ -130,6 +130,7 @@ export function instrumentForm(from, context, done, close) {
       label: 'Measuring force, newtons',
       kind: 'decimal',
       value: from?.force_n,
+      hint: 'empty: nothing is added for compression',
     }),
     new Field({
       name: 'zero_standard',
@@ -158,7 +159,9 @@ export function instrumentForm(from, context, done, close) {
     word: 'Store instrument',
     body: [
       grid(...fields.slice(0, 2), unit),
-      grid(...fields.slice(2)),
+      grid(...fields.slice(2, 7)),
+      make('p', { class: 'quiet', text: 'For zero checks, corrections and the uncertainty; what is not known stays empty.' }),
+      grid(...fields.slice(7)),
       make(
         'label',
         { class: 'tick' },

@@ -99,7 +99,7 @@ export class StationView {
   }
 
   #reading(station, verdict) {
-    const { quantity, digits, unit, reading, beside } = this.parts;
+    const { quantity, reading, beside } = this.parts;
     const last = station.last;
     show(reading, Boolean(last));
     if (!last) return;
@@ -108,20 +108,32 @@ export class StationView {
       quantity,
       verdict.code === 'not_stored' ? `${value.quantity} of the last stored reading` : value.quantity,
     );
-    const unitText = ` ${last.unit}`;
-    const changed = digits.textContent !== value.text || unit.textContent !== unitText;
-    setText(digits, value.text);
-    setText(unit, unitText);
+    const known = knownTo(last);
+    this.#value(value.text, ` ${last.unit}`, known ? `± ${known}` : '');
     reading.classList.toggle('struck', Boolean(last.void));
-    if (changed) {
-      const ems = widthInEms(value.text, digits) + widthInEms(unitText, unit) * 0.3;
-      reading.style.setProperty('--ems', (ems * 1.01).toFixed(3));
-    }
     refill(beside, [value, last.over_wires, last.limits, last.uncertainty, last.unit, station.thread?.window], () =>
-      besideRows(last, value, station.thread).map(([term, said]) =>
-        make('div', {}, make('dt', { text: term }), make('dd', { text: said })),
+      besideRows(last, value, station.thread).map(([term, said, kind]) =>
+        make('div', { class: kind }, make('dt', { text: term }), make('dd', { text: said })),
       ),
     );
+  }
+
+  /** The digits, sized to the room that they, the unit and the uncertainty need together. */
+  #value(text, unitText, known) {
+    const { digits, unit, reading } = this.parts;
+    const plusMinus = this.parts['plus-minus'];
+    const said = [text, unitText, known];
+    if (this.valueSaid?.join('|') === said.join('|')) return;
+    this.valueSaid = said;
+    setText(digits, text);
+    setText(unit, unitText);
+    setText(plusMinus, known);
+    const shown = widthInEms(text, digits);
+    const beside = widthInEms(unitText, unit) * 0.3;
+    const above = known ? widthInEms(known, plusMinus) * 0.12 + 0.08 : 0;
+    reading.style.setProperty('--ems', ((shown + beside) * 1.01).toFixed(3));
+    reading.style.setProperty('--wide-ems', ((shown + Math.max(beside, above)) * 1.01).toFixed(3));
+    reading.style.setProperty('--spare-ems', Math.max(0, above - beside).toFixed(3));
   }
 
   #scale(station) {
@@ -151,8 +163,11 @@ export class StationView {
     const said = station.behind || station.repeated ? [] : (station.causes ?? []);
     show(causes, said.length > 0);
     refill(causes, said, () => [
-      make('p', { class: 'causes-head', text: 'What it may come from, the likeliest first:' }),
-      make('ol', {}, ...said.map((text) => make('li', { text }))),
+      make('p', {
+        class: 'causes-head',
+        text: said.length > 1 ? 'What it may come from, the likeliest first:' : 'What it may come from:',
+      }),
+      make(said.length > 1 ? 'ol' : 'ul', {}, ...said.map((text) => make('li', { text }))),
     ]);
   }
 
@@ -255,8 +270,14 @@ function besideRows(last, value, thread) {
   if (thread?.window && thread.unit === last.unit) {
     rows.push(['Limits over wires', limitsWords(thread.window, last.unit)]);
   }
-  if (isPitch && last.uncertainty) rows.unshift(['Known to', `± ${last.uncertainty} ${last.unit}`]);
+  const known = knownTo(last);
+  if (known) rows.unshift(['Known to', `± ${known} ${last.unit}`, 'known']);
   return rows;
+}
+
+/** The expanded uncertainty of the pitch diameter shown, or an empty string. */
+function knownTo(last) {
+  return last.pitch_diameter && last.purpose !== 'zero' ? (last.uncertainty ?? '') : '';
 }
 
 /** Where the reading lies on the track, 0 to 1, or null when there is nothing to draw. */

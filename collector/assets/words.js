@@ -107,3 +107,12 @@ export function operatorNow(tags, now = new Date()) {
   if (tags.operator_until && new Date(tags.operator_until) <= now) return null;
   return tags.operator;
 }
+
+/** All that was added to a reading, as one amount, or an empty string for nothing. */
+export function correctionSum(reading) {
+  const amounts = (reading.corrections ?? []).map(({ amount }) => String(amount));
+  const places = Math.max(0, ...amounts.map((amount) => (amount.split('.')[1] ?? '').length));
+  const sum = amounts.reduce((total, amount) => total + Number(amount), 0);
+  const text = sum.toFixed(places);
+  return Number(text) ? `${sum > 0 ? '+' : ''}${text} ${reading.unit}` : '';
+}

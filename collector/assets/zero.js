@@ -50,9 +50,12 @@ function parse(text) {
 export function drawZero(parts, station) {
   const zero = station.zero ?? {};
   const good = zero.state === 'within';
-  const heeded = !good && (zero.asked_for || zero.state !== 'missing');
+  // While it is being checked, what came of it stands with the way on.
+  const zeroing = station.tags?.purpose === 'zero';
+  const heeded = !good && !zeroing && (zero.asked_for || zero.state !== 'missing');
   parts.zero.dataset.state = good ? 'good' : heeded ? 'heed' : 'quiet';
-  setText(parts['zero-words'], good || heeded ? zero.sentence : 'Zero not checked');
+  const quiet = zeroing ? 'Zero being checked' : 'Zero not checked';
+  setText(parts['zero-words'], good || heeded ? zero.sentence : quiet);
 }
 
 /** While the next press is a zero check: what to do, what came of it, and the way on. */
