@@ -46,6 +46,8 @@ pub enum Purpose {
     Inspecting,
     /// A check of the instrument, not of a thread.
     Zero,
+    /// A study of the measurement itself.
+    Study,
 }
 
 impl Purpose {
@@ -55,12 +57,18 @@ impl Purpose {
             Purpose::Cutting => "cutting",
             Purpose::Inspecting => "inspecting",
             Purpose::Zero => "zero",
+            Purpose::Study => "study",
         }
     }
 
     /// The purpose with this name.
     pub fn parse(text: &str) -> Option<Purpose> {
-        let all = [Purpose::Cutting, Purpose::Inspecting, Purpose::Zero];
+        let all = [
+            Purpose::Cutting,
+            Purpose::Inspecting,
+            Purpose::Zero,
+            Purpose::Study,
+        ];
         all.into_iter().find(|purpose| purpose.code() == text)
     }
 }

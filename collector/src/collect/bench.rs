@@ -19,7 +19,9 @@ use crate::record::chain::hex;
 use crate::record::standing::Standing;
 use crate::register::Register;
 use crate::station::Station;
+use super::studies::StudyBook;
 use crate::view::measuring::{CutGround, causes};
+use crate::view::studies::StudyBoard;
 use crate::view::station::{RECENT, StationBoard, Tally};
 
 /// Most bytes taken from one port before the others have a turn.
@@ -246,7 +248,7 @@ impl Bench {
     }
 
     /// The copy that is put up for the page.
-    pub(super) fn board(&self, register: &Register) -> StationBoard {
+    pub(super) fn board(&self, register: &Register, studies: &StudyBook) -> StationBoard {
         let tags = self.station.tags().clone();
         let job = tags.job.as_ref().and_then(|job| register.jobs.get(job));
         StationBoard {
@@ -266,6 +268,11 @@ impl Bench {
             zero: self.station.zero().copied(),
             zero_check_hours: self.station.zero_check_hours(),
             cut_ground: self.cut_ground(),
+            study: tags
+                .study
+                .as_deref()
+                .and_then(|name| studies.get(name))
+                .map(|running| StudyBoard::of(&running.form, &running.study)),
             causes: self.causes(register),
             recent: self.recent.clone(),
             today: self.today,

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use tokio::sync::oneshot;
 
 use crate::register::forms::{InstrumentForm, JobForm, Refusals, WireSetForm};
+use crate::register::studies::StudyForm;
 use crate::station::TagsForm;
 
 /// An answer: JSON for the page, or why not.
@@ -73,6 +74,8 @@ pub enum Ask {
     WireSet(Signed<WireSetForm>),
     /// Save a revision of an instrument.
     Instrument(Signed<InstrumentForm>),
+    /// Plan a study.
+    Study(Signed<StudyForm>),
 }
 
 /// What can be said of a reading.

@@ -7,13 +7,15 @@ use overwire_core::judge::Purpose;
 use overwire_core::units::Unit;
 use serde::Serialize;
 
-use super::command::{Answer, Ask, Refusal, SayForm, Saying, TypedForm};
+use super::command::{Answer, Ask, Refusal, SayForm, Saying, Signed, TypedForm};
+use super::studies::study_of;
 use super::restore::restore_zero;
 use super::{Collector, RecordMemory};
 use crate::feed::write_event;
 use crate::record::standing::Standing;
 use crate::record::{Change, Kind, StampedTags, reader};
 use crate::register::forms::Refusals;
+use crate::register::studies::StudyForm;
 use crate::station::{Arrival, LeftOff, Remembered, TagsForm, new_head};
 use crate::view::ReadingView;
 
@@ -43,6 +45,7 @@ impl Collector {
                 signed.form.check()?;
                 self.save(Kind::Job, &signed.form.job.clone(), &signed.form, signed.by)
             }
+            Ask::Study(signed) => self.plan_study(signed),
             Ask::WireSet(signed) => {
                 check_said("", &signed.by, false)?;
                 signed.form.check()?;
@@ -124,7 +127,7 @@ impl Collector {
             return Ok("{}".to_owned());
         };
         bench.dirty = true;
-        Ok(bench.board(&self.register).to_json(now))
+        Ok(bench.board(&self.register, &self.studies).to_json(now))
     }
 
     fn take_typed(&mut self, station: &str, form: &TypedForm) -> Answer {
@@ -190,6 +193,12 @@ impl Collector {
                 "Look at the page again; it may have changed.",
             )
         };
+        if what == Saying::Restore && study_of(&before).is_some() {
+            return Err(refuse(
+                "of-a-study",
+                "A reading of a study that was voided is measured again, not restored.",
+            ));
+        }
         match what {
             Saying::Void if before.void.is_some() => {
                 return Err(refuse("already-void", "This reading is void already."));
@@ -238,8 +247,13 @@ impl Collector {
                 if after.reading.tags.purpose == Purpose::Zero.code() {
                     restore_zero(bench, &self.look, now)?;
                 }
+                bench.dirty = true;
             }
-            self.settle_piece(index, &after)?;
+            if let Some(study) = study_of(&after) {
+                self.studies.reload(&study, &self.register, &self.look)?;
+            } else {
+                self.settle_piece(index, &after)?;
+            }
         }
         self.events.clear();
         write_event(&mut self.events, "revised", None, &json);
@@ -307,6 +321,28 @@ impl Collector {
         Ok(())
     }
 
+    /// Keeps the plan of a study. One that has begun keeps its plan: the readings made for it would mean
+    /// something else.
+    fn plan_study(&mut self, signed: Signed<StudyForm>) -> Answer {
+        check_said("", &signed.by, false)?;
+        let mut form = signed.form;
+        let begun = self.studies.get(&form.study);
+        if begun.is_some_and(|running| running.study.progress().filled > 0) {
+            return Err(field(
+                "study",
+                "This study has begun; give the new plan another name.",
+            ));
+        }
+        if form.seed == 0 {
+            form.seed = any_seed();
+        }
+        form.check(&self.register, &self.methods)?;
+        let name = form.study.clone();
+        let answer = self.save(Kind::Study, &name, &form, signed.by)?;
+        self.studies.reload(&name, &self.register, &self.look)?;
+        Ok(answer)
+    }
+
     /// Keeps a revision of a job, wire set or instrument.
     fn save(&mut self, kind: Kind, name: &str, form: &impl Serialize, by: String) -> Answer {
         let now = self.now();
@@ -350,6 +386,12 @@ pub(super) fn field(name: &str, sentence: &str) -> Refusal {
     let mut refusals = Refusals::default();
     refusals.note(name, sentence);
     refusals.into()
+}
+
+/// A seed that nobody chose, never 0.
+fn any_seed() -> u32 {
+    let id = uuid::Uuid::now_v7().as_u128();
+    (id as u32).max(1)
 }
 
 /// Checks a reason or remark, and who gives it.

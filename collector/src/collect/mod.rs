@@ -20,6 +20,7 @@ pub mod command;
 mod desk;
 mod restore;
 mod retag;
+pub mod studies;
 
 use std::io;
 use std::sync::Arc;
@@ -44,6 +45,7 @@ use crate::station::{Arrival, LeftOff, Remembered};
 use crate::view::ReadingView;
 use bench::Bench;
 use command::{Answer, Ask, Command, Refusal};
+use studies::StudyBook;
 
 /// Most readings of one transaction.
 const A_BATCH: usize = 512;
@@ -118,6 +120,7 @@ pub struct Collector {
     boot_id: [u8; 16],
     feed: Arc<Feed>,
     register: Arc<Register>,
+    studies: StudyBook,
     orders: mpsc::Receiver<Order>,
     batch: Vec<Entry>,
     try_again_ns: Option<i64>,
@@ -162,6 +165,7 @@ impl Collector {
             clock: parts.clock,
             feed: parts.feed,
             register: Arc::default(),
+            studies: StudyBook::default(),
             orders,
             batch: Vec::new(),
             try_again_ns: None,
@@ -299,9 +303,17 @@ impl Collector {
             return;
         };
         let raw = arrival.raw.clone();
-        match bench.station.take(arrival, &self.register, &remembered) {
+        let study = bench.station.tags().study.clone();
+        let slot = study.as_deref().and_then(|name| self.studies.slot(name));
+        match bench
+            .station
+            .take(arrival, &self.register, &remembered, slot.as_ref())
+        {
             Ok(mut reading) => {
                 reading.head.boot_id = self.boot_id;
+                if study.is_some() {
+                    self.studies.take(&reading);
+                }
                 self.batch.push(Entry::Reading(reading));
             }
             Err(_) => bench.refused(&crate::frame::Refused {
@@ -426,7 +438,7 @@ impl Collector {
                 bench.station.refresh_repeats(&self.register, &memory, now);
                 bench.untold = true;
                 self.feed
-                    .put_station(index, Arc::new(bench.board(&self.register)));
+                    .put_station(index, Arc::new(bench.board(&self.register, &self.studies)));
                 if self.tell_at_ns.is_none() {
                     self.tell_at_ns = Some(self.clock.now().mono_ns + TELL_AFTER_NS);
                 }
@@ -448,7 +460,7 @@ impl Collector {
             if !std::mem::take(&mut bench.untold) && !dirty {
                 continue;
             }
-            let board = Arc::new(bench.board(&self.register));
+            let board = Arc::new(bench.board(&self.register, &self.studies));
             if heard {
                 write_event(&mut self.events, "station", None, &board.to_json(now));
             }

@@ -22,10 +22,11 @@ impl Collector {
         let now = self.now();
         self.write_start(now)?;
         let mut register = Register::default();
-        let kinds = [Kind::Job, Kind::WireSet, Kind::Instrument];
+        let kinds = [Kind::Job, Kind::WireSet, Kind::Instrument, Kind::Study];
         for change in reader::changes_of_kinds(&self.look, &kinds)? {
             register.apply(&change)?;
         }
+        self.studies.restore(&register, &self.look)?;
         self.register = Arc::new(register);
         for bench in &mut self.benches {
             restore_bench(bench, &self.look, &self.register, now)?;
@@ -33,7 +34,7 @@ impl Collector {
         let boards = self
             .benches
             .iter()
-            .map(|bench| Arc::new(bench.board(&self.register)))
+            .map(|bench| Arc::new(bench.board(&self.register, &self.studies)))
             .collect();
         self.feed
             .put_all(boards, self.register.clone(), self.store.tip());

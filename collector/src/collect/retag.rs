@@ -10,6 +10,7 @@ use overwire_core::units::Unit;
 use super::Collector;
 use super::command::{Answer, HeldForm, Refusal, RetagForm, SayForm, Saying};
 use super::desk::{check_said, field};
+use super::studies::study_of;
 use crate::record::standing::{Restated, Standing};
 use crate::record::{Flags, Held, Judged, Kind, Revised, StampedTags};
 use crate::register::Prepared;
@@ -30,6 +31,14 @@ impl Collector {
     pub(super) fn retag(&mut self, entry: i64, form: &RetagForm) -> Answer {
         let before = self.standing(entry)?;
         check_said(&form.reason, &form.by, true)?;
+        if study_of(&before).is_some() || form.purpose.as_deref() == Some(Purpose::Study.code()) {
+            return Err(Refusal::new(
+                409,
+                "of-a-study",
+                "Readings are not moved into a study or out of one.",
+                "Void it with a reason; its cell is then measured again.",
+            ));
+        }
         let wanted = self.wanted(&before.reading.tags, form)?;
         let prepared = self.prepared_for(&wanted, &before.reading.tags.instrument.name)?;
         let mut tags = (*before.reading.tags).clone();

@@ -50,6 +50,7 @@ pub fn router(shared: Shared) -> Router {
         .route("/api/jobs", post(job))
         .route("/api/wire-sets", post(wire_set))
         .route("/api/instruments", post(instrument))
+        .route("/api/studies", post(study))
         .fallback(|| async { not_there() })
         .method_not_allowed_fallback(|| async {
             Refusal::new(
@@ -341,6 +342,10 @@ async fn instrument(State(shared): State<Shared>, request: Request) -> Response 
         Ok(Ask::Instrument(signed(object)?))
     })
     .await
+}
+
+async fn study(State(shared): State<Shared>, request: Request) -> Response {
+    ask(&shared, request, |object| Ok(Ask::Study(signed(object)?))).await
 }
 
 #[derive(Deserialize)]

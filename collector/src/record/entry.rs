@@ -178,6 +178,7 @@ flags! {
     13 ZERO_OLD "zero_old" "No zero check was made within the time the shop asks for.";
     14 CORRECTED "corrected" "Corrections were added to the reading before it was converted; each is kept beside it.";
     15 BEYOND_ELASTIC "beyond_elastic" "The measuring force is too strong for this thread and these wires: they may be dented, and the correction for it is formal only.";
+    17 STUDY_DONE "study_done" "The study asks for no further reading: kept, not counted.";
     16 NO_ZERO "no_zero" "Taken as a zero check, but far from what a zero check measures: not used as one. Is the purpose right?";
 }
 
@@ -333,6 +334,8 @@ pub enum Kind {
     WireSet,
     /// A revision of an instrument; body: all of it.
     Instrument,
+    /// A plan of a study; body: all of it.
+    Study,
     /// A station's tags from now on; body: all of them.
     Tags,
     /// The daemon was started; body: its version.
@@ -340,7 +343,7 @@ pub enum Kind {
 }
 
 impl Kind {
-    const ALL: [Kind; 10] = [
+    const ALL: [Kind; 11] = [
         Kind::Void,
         Kind::Restore,
         Kind::Retag,
@@ -349,6 +352,7 @@ impl Kind {
         Kind::Job,
         Kind::WireSet,
         Kind::Instrument,
+        Kind::Study,
         Kind::Tags,
         Kind::Start,
     ];
@@ -364,6 +368,7 @@ impl Kind {
             Kind::Job => "job",
             Kind::WireSet => "wire_set",
             Kind::Instrument => "instrument",
+            Kind::Study => "study",
             Kind::Tags => "tags",
             Kind::Start => "start",
         }

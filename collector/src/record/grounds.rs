@@ -13,6 +13,9 @@ pub struct Grounds {
     /// The last zero check of the instrument.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub zero: Option<ZeroNote>,
+    /// The cell of a study that it was made for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub study: Option<StudyNote>,
     /// What was dialled for the pass before it, on diameter, mm.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub dialled_mm: Option<f64>,
@@ -42,6 +45,17 @@ pub struct ZeroNote {
     pub off_mm: f64,
     /// How far it may be off, mm.
     pub tolerance_mm: f64,
+}
+
+/// A cell of a study.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StudyNote {
+    /// The study.
+    pub study: String,
+    /// Its cell, from 0 in the order of the plan.
+    pub cell: i64,
+    /// The piece, by its name in the study.
+    pub piece: String,
 }
 
 /// One correction.

@@ -256,6 +256,24 @@ pub(super) fn collect(
     Ok(found)
 }
 
+/// Readings of a job's feature that were made for studies, as made, oldest first.
+pub fn study_readings(
+    connection: &Connection,
+    job: &str,
+    feature: &str,
+) -> Result<Vec<Reading>, RecordError> {
+    let mut statement = connection.prepare_cached(&format!(
+        "SELECT {READING_COLUMNS} FROM reading
+         WHERE job = ?1 AND feature = ?2 AND purpose = 'study' ORDER BY entry"
+    ))?;
+    let mut rows = statement.query(params![job, feature])?;
+    let mut found = Vec::new();
+    while let Some(row) = rows.next()? {
+        found.push(reading(row)?);
+    }
+    Ok(found)
+}
+
 /// What was said of one reading, oldest first.
 pub fn changes_of(connection: &Connection, entry: i64) -> Result<Vec<Change>, RecordError> {
     let sql = format!("SELECT {CHANGE_COLUMNS} FROM change WHERE reading = ?1 ORDER BY entry");

@@ -85,7 +85,12 @@ impl Standing {
             Kind::Restore => self.void = None,
             Kind::Comment => self.comment = Some(Said::of(change)),
             Kind::Retag | Kind::Keep => self.restate(change)?,
-            Kind::Job | Kind::WireSet | Kind::Instrument | Kind::Tags | Kind::Start => {}
+            Kind::Job
+            | Kind::WireSet
+            | Kind::Instrument
+            | Kind::Study
+            | Kind::Tags
+            | Kind::Start => {}
         }
         Ok(())
     }
@@ -123,7 +128,7 @@ impl Standing {
 /// Units, as the record writes them.
 pub const UNITS: &[&str] = &["mm", "in"];
 /// Purposes, as the record writes them.
-pub const PURPOSES: &[&str] = &["cutting", "inspecting", "zero"];
+pub const PURPOSES: &[&str] = &["cutting", "inspecting", "zero", "study"];
 /// Verdicts, as the record writes them.
 pub const VERDICTS: &[&str] = &[
     "pass",

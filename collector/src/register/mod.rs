@@ -7,6 +7,7 @@ pub mod budget;
 mod custom;
 pub mod forms;
 pub mod measuring;
+pub mod studies;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -20,6 +21,7 @@ use overwire_core::wires::Wires;
 use crate::record::{Change, Kind, RecordError, Revised};
 use forms::{InstrumentForm, JobForm, WireSetForm};
 use measuring::{Conditions, Measuring, Trust};
+use studies::StudyForm;
 
 /// The newest revision of something.
 #[derive(Debug, Clone)]
@@ -52,6 +54,8 @@ pub struct Register {
     pub wire_sets: BTreeMap<String, WireSet>,
     /// Instruments by name.
     pub instruments: BTreeMap<String, Newest<InstrumentForm>>,
+    /// Studies by name.
+    pub studies: BTreeMap<String, Newest<StudyForm>>,
 }
 
 impl Register {
@@ -73,6 +77,10 @@ impl Register {
             Kind::Instrument => {
                 let form = serde_json::from_str(&change.body).map_err(strange)?;
                 put(&mut self.instruments, &change.subject, entry, form);
+            }
+            Kind::Study => {
+                let form = serde_json::from_str(&change.body).map_err(strange)?;
+                put(&mut self.studies, &change.subject, entry, form);
             }
             Kind::WireSet => self.put_wire_set(change, strange)?,
             _ => {}

@@ -24,7 +24,7 @@ use overwire_core::zero_check::ZeroStanding;
 
 use crate::clock::{Stamp, shop_day};
 use crate::frame::Frame;
-use crate::record::grounds::{Grounds, ZeroNote};
+use crate::record::grounds::{Grounds, StudyNote, ZeroNote};
 use crate::record::repeats::Which;
 use crate::record::{Change, Flags, Head, Judged, Kind, Reading, Revised, StampedTags, UnitFrom};
 use crate::register::forms::{Refusals, due_day};
@@ -83,6 +83,23 @@ struct Press {
     unit: Unit,
     mono_ns: i64,
     tags: Arc<StampedTags>,
+}
+
+/// The cell of a study that the next reading fills.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StudySlot {
+    /// The study.
+    pub study: Arc<str>,
+    /// The cell, from 0 in the order of the plan.
+    pub cell: i64,
+    /// The piece, by its name in the study.
+    pub piece_name: Arc<str>,
+    /// Its number in the study, from 1.
+    pub piece: i64,
+    /// How the wires are held.
+    pub method: Arc<str>,
+    /// Whose turn it is; none is whoever is there.
+    pub operator: Option<Arc<str>>,
 }
 
 /// What arrived.
@@ -393,6 +410,7 @@ impl Station {
         arrival: Arrival,
         register: &Register,
         remembered: &dyn Remembered,
+        slot: Option<&StudySlot>,
     ) -> Result<Reading, UnitError> {
         let unit = arrival.unit.unwrap_or(self.unit);
         let over_wires = arrival.number.length(unit)?;
@@ -408,7 +426,8 @@ impl Station {
         if first_press.is_some() {
             judged.flags.set(Flags::DOUBLE_PRESS);
         } else {
-            let reference = self.reference.as_ref();
+            let studied = purpose == Purpose::Study;
+            let reference = self.reference.as_ref().filter(|_| !studied);
             let most_cut = circumstances.dialled.or(self.deepest_pass());
             let fit = fit::look(
                 &candidate,
@@ -420,6 +439,9 @@ impl Station {
             judged.flags = judged.flags | fit.flags;
             judged.held = fit.held;
         }
+        if purpose == Purpose::Study {
+            note_study(&mut judged, slot);
+        }
         self.note_circumstances(&arrival, prepared.as_deref(), &mut judged.flags);
         if judged.held.is_some() || judged.flags.any(NEVER_COUNTED) {
             judged.counted = false;
@@ -428,7 +450,13 @@ impl Station {
             judged.verdict = "none";
         }
         // The second of two presses belongs to the piece of the first, though that may have advanced it.
-        let tags = first_press.unwrap_or_else(|| self.stamped_tags(arrival.stamp.wall_us));
+        let tags = first_press.unwrap_or_else(|| {
+            let own = self.stamped_tags(arrival.stamp.wall_us);
+            match slot.filter(|_| purpose == Purpose::Study) {
+                Some(slot) => Arc::new(studied(&own, slot)),
+                None => own,
+            }
+        });
         self.settle(&arrival, unit, over_wires, judged.counted, tags.clone());
         self.note_pass(&judged, circumstances.dialled);
         let reading = Reading {
@@ -628,7 +656,7 @@ impl Station {
             mono_ns: arrival.stamp.mono_ns,
             tags,
         });
-        if counted {
+        if counted && self.tags.purpose != Purpose::Study {
             self.reference = Some(Reference {
                 piece: self.tags.piece,
                 attempt: self.tags.attempt,
@@ -661,7 +689,36 @@ pub const NEVER_COUNTED: Flags = Flags::DOUBLE_PRESS
     .with(Flags::CLOSED_JAWS)
     .with(Flags::EMPTY)
     .with(Flags::OUT_OF_WINDOW)
-    .with(Flags::NO_ZERO);
+    .with(Flags::NO_ZERO)
+    .with(Flags::STUDY_DONE);
+
+/// Notes the cell that a reading fills, or that there is none left.
+fn note_study(judged: &mut Judged, slot: Option<&StudySlot>) {
+    let Some(slot) = slot else {
+        judged.flags.set(Flags::STUDY_DONE);
+        return;
+    };
+    let grounds = Grounds {
+        study: Some(StudyNote {
+            study: slot.study.to_string(),
+            cell: slot.cell,
+            piece: slot.piece_name.to_string(),
+        }),
+        ..judged.grounds()
+    };
+    judged.grounds = grounds.to_text().map(Into::into);
+}
+
+/// The station's tags with what a study's cell asks for.
+fn studied(own: &StampedTags, slot: &StudySlot) -> StampedTags {
+    StampedTags {
+        piece: slot.piece,
+        attempt: 1,
+        method: slot.method.clone(),
+        operator: slot.operator.clone().or_else(|| own.operator.clone()),
+        ..own.clone()
+    }
+}
 
 /// Head of an entry that is yet to be appended.
 pub fn new_head(station: &Arc<str>, stamp: Stamp) -> Head {

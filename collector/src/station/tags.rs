@@ -34,6 +34,9 @@ pub struct Tags {
     pub purpose: Purpose,
     /// Counted `inspecting` readings on this piece so far.
     pub counted: i64,
+    /// The study whose cells are filled, while it is not paused.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub study: Option<String>,
     /// What the dial was moved in by for the next pass, as typed; gone with the next reading.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub dialled: Option<String>,
@@ -59,6 +62,7 @@ impl Tags {
             operator: None,
             purpose: Purpose::Cutting,
             counted: 0,
+            study: None,
             dialled: None,
             part_celsius: None,
             gauge_celsius: None,
@@ -101,8 +105,11 @@ pub struct TagsForm {
     /// Who.
     #[serde(deserialize_with = "given")]
     pub operator: Option<Option<String>>,
-    /// `cutting`, `inspecting` or `zero`.
+    /// `cutting`, `inspecting` or `zero`; pauses a study.
     pub purpose: Option<String>,
+    /// Study to go on with; null pauses it.
+    #[serde(deserialize_with = "given")]
+    pub study: Option<Option<String>>,
     /// What the dial was moved in by for the next pass, in the dial's numbers.
     #[serde(deserialize_with = "given")]
     pub dialled: Option<Option<String>>,
@@ -162,6 +169,7 @@ impl TagsForm {
         self.apply_job(&mut next, &mut refusals, register, remembered);
         self.apply_wires(&mut next, &mut refusals, register);
         self.apply_words(&mut next, &mut refusals, methods);
+        self.apply_study(&mut next, &mut refusals, register, remembered);
         self.apply_temperatures(&mut next, &mut refusals);
         if let Some(dialled) = &self.dialled {
             next.dialled.clone_from(dialled);
@@ -251,6 +259,53 @@ impl TagsForm {
         );
         if let Some(problem) = prepared.and_then(|prepared| prepared.wires_problem) {
             refusals.note("wire_set", problem);
+        }
+    }
+
+    /// A study brings its job and feature with it; another purpose or job pauses it.
+    fn apply_study(
+        &self,
+        next: &mut Tags,
+        refusals: &mut Refusals,
+        register: &Register,
+        remembered: &dyn Remembered,
+    ) {
+        match &self.study {
+            Some(Some(name)) => {
+                let Some(newest) = register.studies.get(name) else {
+                    refusals.note("study", format!("There is no study `{name}`; plan it first."));
+                    return;
+                };
+                let form = &newest.form;
+                let to_job = TagsForm {
+                    job: Some(Some(form.job.clone())),
+                    feature: Some(Some(form.feature.clone())),
+                    ..TagsForm::default()
+                };
+                if next.job.as_ref() != Some(&form.job) || next.feature.as_ref() != Some(&form.feature)
+                {
+                    to_job.apply_job(next, refusals, register, remembered);
+                }
+                next.study = Some(name.clone());
+                next.purpose = Purpose::Study;
+            }
+            Some(None) => self.pause_study(next),
+            None => {
+                let elsewhere = self.job.is_some() || self.feature.is_some();
+                if next.study.is_some() && (elsewhere || next.purpose != Purpose::Study) {
+                    self.pause_study(next);
+                }
+            }
+        }
+        if next.purpose == Purpose::Study && next.study.is_none() {
+            refusals.note("purpose", "Choose a study to go on with.");
+        }
+    }
+
+    fn pause_study(&self, next: &mut Tags) {
+        next.study = None;
+        if next.purpose == Purpose::Study && self.purpose.is_none() {
+            next.purpose = Purpose::Inspecting;
         }
     }
 

@@ -139,7 +139,7 @@ impl Shop {
             typed: false,
             waited: false,
         };
-        self.station.take(arrival, &self.register, &Blank).unwrap()
+        self.station.take(arrival, &self.register, &Blank, None).unwrap()
     }
 }
 
@@ -375,7 +375,7 @@ fn a_clock_that_went_back_is_said() {
         typed: false,
         waited: false,
     };
-    let reading = shop.station.take(arrival, &shop.register, &Blank).unwrap();
+    let reading = shop.station.take(arrival, &shop.register, &Blank, None).unwrap();
     assert!(reading.judged.flags.any(Flags::CLOCK_WENT_BACK));
 }
 

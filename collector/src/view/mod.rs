@@ -6,6 +6,7 @@
 pub mod measuring;
 pub mod register;
 pub mod station;
+pub mod studies;
 
 use overwire_core::decimal::{Decimal, format_to};
 use overwire_core::judge::{self, Judgement, Purpose, Verdict};

@@ -10,6 +10,7 @@ use serde::Serialize;
 use super::LimitsView;
 use super::measuring::about;
 use crate::register::forms::{InstrumentForm, JobForm, WireSetForm};
+use crate::register::studies::StudyForm;
 use crate::register::{Newest, Register, WireSet};
 
 /// A form and which revision it is.
@@ -40,6 +41,7 @@ pub struct RegisterView<'a> {
     pub jobs: Vec<NewestView<'a, JobForm>>,
     pub wire_sets: Vec<NewestView<'a, WireSetForm>>,
     pub instruments: Vec<NewestView<'a, InstrumentForm>>,
+    pub studies: Vec<NewestView<'a, StudyForm>>,
 }
 
 impl<'a> RegisterView<'a> {
@@ -53,6 +55,7 @@ impl<'a> RegisterView<'a> {
                 .map(|set| NewestView::of(&set.newest))
                 .collect(),
             instruments: register.instruments.values().map(NewestView::of).collect(),
+            studies: register.studies.values().map(NewestView::of).collect(),
         };
         view.jobs.sort_by_key(|job| std::cmp::Reverse(job.entry));
         view

@@ -9,6 +9,7 @@ use overwire_core::judge::Purpose;
 
 use super::measuring::{CutGround, CutView, FormView, TrustView, ZeroView, about_wires};
 use super::register::{RegisterView, ThreadView};
+use super::studies::StudyBoard;
 use super::{ReadingView, unit_of};
 use crate::clock::{Stamp, iso, shop_day};
 use crate::link::{Sentence, State};
@@ -40,6 +41,7 @@ pub struct StationBoard {
     pub zero: Option<ZeroNote>,
     pub zero_check_hours: u32,
     pub cut_ground: Option<CutGround>,
+    pub study: Option<StudyBoard>,
     pub causes: Vec<String>,
     pub today: Tally,
     pub refused_frames: u64,
@@ -111,6 +113,7 @@ struct StationView<'a> {
     recent: Vec<ReadingView<'a>>,
     zero: ZeroView,
     cut: Option<CutView>,
+    study: Option<&'a StudyBoard>,
     trust: Option<TrustView>,
     about_wires: Vec<String>,
     causes: &'a [String],
@@ -138,6 +141,7 @@ struct TagsView<'a> {
     attempt: i64,
     position: Option<&'a str>,
     wire_set: Option<&'a str>,
+    study: Option<&'a str>,
     dialled: Option<&'a str>,
     part_celsius: Option<&'a str>,
     gauge_celsius: Option<&'a str>,
@@ -202,6 +206,7 @@ impl StationBoard {
                 .collect(),
             zero: self.zero_view(now),
             cut: self.cut_view(),
+            study: self.study.as_ref(),
             trust: prepared.and_then(TrustView::of),
             about_wires: prepared.map(about_wires).unwrap_or_default(),
             causes: &self.causes,
@@ -254,6 +259,7 @@ impl StationBoard {
             attempt: self.tags.attempt,
             position: self.tags.position.as_deref(),
             wire_set: self.tags.wire_set.as_deref(),
+            study: self.tags.study.as_deref(),
             dialled: self.tags.dialled.as_deref(),
             part_celsius: self.tags.part_celsius.as_deref(),
             gauge_celsius: self.tags.gauge_celsius.as_deref(),
