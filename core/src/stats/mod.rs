@@ -1,10 +1,31 @@
 //! What a set of readings says, and how far it can be trusted.
 //!
 //! Everything here is arithmetic on readings that are handed in, as counts of display steps or as
-//! plain numbers. A figure that cannot be had is a typed reason, never a zero or a number that is
-//! none. Where books differ, the convention is a setting with words of its own, so that a report can
-//! print it.
+//! plain numbers. A figure that cannot be had is a typed reason, [`Undefined`], never a zero or a number
+//! that is none. Where books differ, the convention is a setting with words of its own, so that a report
+//! can print it. Every result says how many readings stand behind it; nothing is ever removed.
+//!
+//! | room | what it knows |
+//! | --- | --- |
+//! | [`distribution`] | probabilities and quantiles |
+//! | [`readings`] | a set of readings, as counts of display steps or as plain numbers |
+//! | [`moments`] | mean and spread, and their intervals |
+//! | [`line`] | the line of least squares |
+//! | [`constants`] | the factors of control charts, for any number of readings |
 
+pub mod constants;
 pub mod distribution;
+mod figure;
+mod integral;
+pub mod line;
+pub mod moments;
+pub mod readings;
+pub mod individuals;
+pub mod limits;
+pub mod running;
 pub mod run_rules;
 pub mod series;
+
+pub use figure::{Figure, Interval, Undefined};
+pub use moments::Moments;
+pub use readings::Readings;

@@ -39,7 +39,7 @@ pub fn log_gamma(argument: f64) -> f64 {
 }
 
 /// `ln Γ(x + rise) - ln Γ(x)` without the loss of digits that large numbers bring.
-pub(super) fn log_gamma_rise(argument: f64, rise: f64) -> f64 {
+pub(in crate::stats) fn log_gamma_rise(argument: f64, rise: f64) -> f64 {
     if argument < 10.0 {
         return log_gamma(argument + rise) - log_gamma(argument);
     }
