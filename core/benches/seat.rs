@@ -115,6 +115,28 @@ fn exact_to_over_wires(bencher: Bencher) {
     to_over_wires(bencher, &Case::metric());
 }
 
+#[divan::bench]
+fn exact_to_pitch_diameter_many(bencher: Bencher) {
+    let case = Case::metric();
+    bencher.counter(ItemsCount::new(BATCH)).bench_local(|| {
+        let readings = black_box(&case.readings);
+        case.laid.pitch_diameters(readings, |found| {
+            let _unused = black_box(found);
+        });
+    });
+}
+
+#[divan::bench]
+fn exact_to_over_wires_many(bencher: Bencher) {
+    let case = Case::metric();
+    bencher.counter(ItemsCount::new(BATCH)).bench_local(|| {
+        let diameters = black_box(&case.diameters);
+        case.laid.readings_over_wires(diameters, |found| {
+            let _unused = black_box(found);
+        });
+    });
+}
+
 /// The thread and the wires prepared anew for every reading.
 #[divan::bench]
 fn exact_to_pitch_diameter_unprepared(bencher: Bencher) {

@@ -72,6 +72,8 @@
 //! The h = 0 limit is the plane formula of [`crate::plane`].
 
 mod groove;
+mod many;
+mod real;
 mod root;
 mod touch;
 

@@ -7,6 +7,7 @@
 
 use std::f64::consts::{PI, TAU};
 
+use super::real::Real;
 use super::root::{Root, Value, rising_root};
 use super::touch::{Flank, Touch};
 use super::{HelixError, Seated, checked_diameter};
@@ -18,16 +19,16 @@ use crate::wires::Wires;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Groove {
     /// The leading and the trailing flank.
-    flanks: [Flank; 2],
-    symmetric: bool,
+    pub(super) flanks: [Flank; 2],
+    pub(super) symmetric: bool,
     /// One over the sum of both slopes.
-    over_slopes: f64,
+    pub(super) over_slopes: f64,
     /// How far out of the corner of a plane groove a ball of radius 1 rests: `1 / sin a` for equal
     /// flanks.
     reach: f64,
-    pitch: f64,
+    pub(super) pitch: f64,
     /// Lead over a full turn: advance for one radian.
-    advance: f64,
+    pub(super) advance: f64,
 }
 
 /// One wire at rest.
@@ -38,7 +39,7 @@ pub(crate) struct WireSeat {
     /// Distance of the wire's axis from the thread's axis.
     pub(crate) axis_radius: f64,
     /// c of the head of [`super::touch`], on the leading and the trailing flank.
-    climb: [f64; 2],
+    pub(super) climb: [f64; 2],
 }
 
 impl Groove {
@@ -69,6 +70,7 @@ impl Groove {
     }
 
     /// A reading with all that belongs to it.
+    #[inline(always)]
     pub(super) fn seated(
         &self,
         seat: &WireSeat,
@@ -86,7 +88,7 @@ impl Groove {
             lead_angle_correction: plane - pitch_diameter,
             contact_radius: seat.contact,
             axis_radius: seat.axis_radius,
-            tilt: Angle::computed((self.advance / seat.axis_radius).atan()),
+            tilt: Angle::computed((self.advance / seat.axis_radius).arc_tangent()),
         }
     }
 
@@ -97,13 +99,14 @@ impl Groove {
     }
 
     /// A ball on one flank, from the square of its contact radius.
-    fn touch(&self, flank: usize, half_wire: f64, square: f64) -> Touch {
+    fn touch(&self, flank: usize, half_wire: f64, square: f64) -> Touch<f64> {
         Touch::of(&self.flanks[flank], self.advance, half_wire, square)
     }
 
     /// The touch of a ball whose centre is this far out; the unknown is the square of the contact
     /// radius. The contact is never further out than the centre, which brackets it.
-    fn contact(&self, flank: usize, half_wire: f64, axis_radius: f64) -> Option<Root<Touch>> {
+    #[inline(always)]
+    fn contact(&self, flank: usize, half_wire: f64, axis_radius: f64) -> Option<Root<Touch<f64>>> {
         let axis_square = axis_radius * axis_radius;
         let start = axis_radius - half_wire * self.flanks[flank].sine;
         rising_root(0.0, axis_square, start * start, |square| {
@@ -133,6 +136,7 @@ impl Groove {
             .ok_or_else(|| self.no_seat(half_wire))
     }
 
+    #[inline(always)]
     fn solved_at_axis(&self, half_wire: f64, axis_radius: f64) -> Option<(WireSeat, f64)> {
         let leading = self.rest(0, half_wire, axis_radius)?;
         let trailing = match self.symmetric {
@@ -150,6 +154,7 @@ impl Groove {
     }
 
     /// One flank's side of the seat of a ball whose centre is this far out, counted from there.
+    #[inline(always)]
     fn rest(&self, flank: usize, half_wire: f64, axis_radius: f64) -> Option<Rest> {
         let Root {
             unknown,
@@ -181,6 +186,7 @@ impl Groove {
             .ok_or_else(|| self.no_seat(half_wire))
     }
 
+    #[inline(always)]
     fn solved_at_diameter(&self, half_wire: f64, level: f64) -> Option<WireSeat> {
         // Beyond this the flanks' rise outweighs everything else in the balance.
         let highest = level + half_wire + (2.0 * half_wire + PI * self.advance) * self.over_slopes;
@@ -192,6 +198,7 @@ impl Groove {
     }
 
     /// Both flanks alike: half of the balance is enough.
+    #[inline(always)]
     fn solved_alike(
         &self,
         half_wire: f64,
@@ -253,7 +260,7 @@ impl Groove {
     }
 
     /// Where the plane formula puts the wire's axis.
-    fn plane_axis_radius(&self, half_wire: f64, level: f64) -> f64 {
+    pub(super) fn plane_axis_radius(&self, half_wire: f64, level: f64) -> f64 {
         level + half_wire * self.reach - self.pitch / 2.0 * self.over_slopes
     }
 
@@ -279,7 +286,8 @@ struct Rest {
 
 /// A seat, or nothing when it is not a sound one: a contact at the axis, or a place where a
 /// larger thread would not lift the wire.
-fn sound(seat: WireSeat) -> Option<WireSeat> {
+#[inline(always)]
+pub(super) fn sound(seat: WireSeat) -> Option<WireSeat> {
     let [one, other] = seat.contact;
     // The sign of the rate in `Groove::lift`, without its divisions.
     let lifts = seat.climb[0] * other + seat.climb[1] * one;

@@ -6,7 +6,7 @@ pub(super) const MOST_STEPS: u32 = 100;
 /// A step this small, relative to the unknown, is the last one: Newton's rule doubles the
 /// digits, so what remains after it is below rounding, and so is what a straight line leaves out
 /// between the last place looked at and the zero.
-const LAST_STEP: f64 = 1e-9;
+pub(super) const LAST_STEP: f64 = 1e-9;
 
 /// A zero, and what was seen at the last place looked at.
 pub(super) struct Root<T> {
@@ -28,6 +28,7 @@ pub(super) struct Value<T> {
 
 /// The zero of a rising function between two bounds: Newton's rule, halving the bracket
 /// whenever a step would leave it. Never takes more than [`MOST_STEPS`] steps.
+#[inline(always)]
 pub(super) fn rising_root<T>(
     mut low: f64,
     mut high: f64,

@@ -11,6 +11,7 @@ mod every_size;
 mod form;
 mod judging;
 mod listed;
+mod many;
 mod numbers;
 mod other_designations;
 mod plating;
