@@ -14,16 +14,19 @@
 //! | [`constants`] | the factors of control charts, for any number of readings |
 
 pub mod constants;
+pub mod cusum;
 pub mod distribution;
+pub mod ewma;
 mod figure;
+pub mod groups;
+pub mod individuals;
 mod integral;
+pub mod limits;
 pub mod line;
 pub mod moments;
 pub mod readings;
-pub mod individuals;
-pub mod limits;
-pub mod running;
 pub mod run_rules;
+pub mod running;
 pub mod series;
 
 pub use figure::{Figure, Interval, Undefined};

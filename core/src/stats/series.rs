@@ -3,10 +3,9 @@
 //! A chain of neighbours (moving ranges, runs) never reaches across a gap, and a gap is never
 //! filled in: it keeps its place on the chart and its reason.
 
-use serde::{Deserialize, Serialize};
-use thiserror::Error;
-
+use super::Undefined;
 use crate::units::Length;
+use serde::{Deserialize, Serialize};
 
 /// Why there is no reading to count at some place of a series.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -39,21 +38,6 @@ pub struct GapAt {
     pub gap: Gap,
 }
 
-/// A reading that is no number.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-#[error("expected a finite reading, found none at place {place}")]
-pub struct NotFinite {
-    /// Where, counted from 1.
-    pub place: usize,
-}
-
-impl NotFinite {
-    /// A stable name for files and messages.
-    pub const fn code(self) -> &'static str {
-        "reading-not-finite"
-    }
-}
-
 /// Readings in order, in millimetres, and the gaps between them.
 ///
 /// ```
@@ -65,7 +49,7 @@ impl NotFinite {
 /// assert_eq!(series.readings(), [9.71, 9.72, 9.70]);
 /// assert_eq!(series.place(2), 4);
 /// assert_eq!(series.stretches().map(|(_, part)| part.len()).collect::<Vec<_>>(), [2, 1]);
-/// # Ok::<(), overwire_core::stats::series::NotFinite>(())
+/// # Ok::<(), overwire_core::stats::Undefined>(())
 /// ```
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Series {
@@ -77,13 +61,13 @@ impl Series {
     /// A series without gaps.
     ///
     /// # Errors
-    /// [`NotFinite`] when a reading is no number.
-    pub fn from_readings(readings: Vec<f64>) -> Result<Series, NotFinite> {
+    /// [`Undefined::NotAReading`] when a reading is no number.
+    pub fn from_readings(readings: Vec<f64>) -> Result<Series, Undefined> {
         let finite = |all: bool, reading: &f64| all & reading.is_finite();
         if !readings.iter().fold(true, finite) {
-            let place = readings.iter().position(|reading| !reading.is_finite());
-            return Err(NotFinite {
-                place: place.map_or(0, |index| index + 1),
+            let at = readings.iter().position(|reading| !reading.is_finite());
+            return Err(Undefined::NotAReading {
+                at: at.unwrap_or_default(),
             });
         }
         Ok(Series {
@@ -106,8 +90,8 @@ impl Series {
     /// Adds a reading.
     ///
     /// # Errors
-    /// [`NotFinite`] when it is no number.
-    pub fn push(&mut self, reading: f64) -> Result<(), NotFinite> {
+    /// [`Undefined::NotAReading`] when it is no number.
+    pub fn push(&mut self, reading: f64) -> Result<(), Undefined> {
         self.check(reading)?;
         self.readings.push(reading);
         Ok(())
@@ -121,8 +105,8 @@ impl Series {
     /// Notes a reading that a person left out.
     ///
     /// # Errors
-    /// [`NotFinite`] when it is no number.
-    pub fn push_excluded(&mut self, reading: f64, reason: &str) -> Result<(), NotFinite> {
+    /// [`Undefined::NotAReading`] when it is no number.
+    pub fn push_excluded(&mut self, reading: f64, reason: &str) -> Result<(), Undefined> {
         self.check(reading)?;
         self.push_gap(Gap::Excluded {
             reading,
@@ -138,17 +122,27 @@ impl Series {
         });
     }
 
+    pub(super) fn with_room_for(readings: usize) -> Series {
+        Series {
+            readings: Vec::with_capacity(readings),
+            gaps: Vec::new(),
+        }
+    }
+
+    /// Adds figures that this crate has worked out from finite readings.
+    pub(super) fn extend(&mut self, figures: impl IntoIterator<Item = f64>) {
+        self.readings.extend(figures);
+    }
+
     fn push_gap(&mut self, gap: Gap) {
         let before = self.readings.len();
         self.gaps.push(GapAt { before, gap });
     }
 
-    fn check(&self, reading: f64) -> Result<(), NotFinite> {
+    fn check(&self, reading: f64) -> Result<(), Undefined> {
         match reading.is_finite() {
             true => Ok(()),
-            false => Err(NotFinite {
-                place: self.places() + 1,
-            }),
+            false => Err(Undefined::NotAReading { at: self.places() }),
         }
     }
 
@@ -199,11 +193,24 @@ impl Series {
         })
     }
 
+    /// The stretches without a gap, each with whether a fresh start stands between it and the one
+    /// before: for charts that carry on over a missing reading.
+    pub(super) fn stretches_between_starts(&self) -> impl Iterator<Item = (bool, &[f64])> {
+        let mut gaps = self.gaps.iter().peekable();
+        self.stretches().map(move |(start, stretch)| {
+            let mut fresh = false;
+            while let Some(at) = gaps.next_if(|at| at.before <= start) {
+                fresh |= !at.takes_place();
+            }
+            (fresh, stretch)
+        })
+    }
+
     /// The same stretches of other figures, one for each reading (deviations from a line, say).
     ///
     /// # Errors
-    /// [`NotFinite`] when one of them is no number.
-    pub fn with_readings(&self, readings: Vec<f64>) -> Result<Series, NotFinite> {
+    /// [`Undefined::NotAReading`] when one of them is no number.
+    pub fn with_readings(&self, readings: Vec<f64>) -> Result<Series, Undefined> {
         debug_assert_eq!(readings.len(), self.readings.len(), "one for each reading");
         Ok(Series {
             gaps: self.gaps.clone(),
