@@ -268,7 +268,7 @@ pub fn moving_ranges(series: &Series) -> impl Iterator<Item = Option<f64>> {
     })
 }
 
-fn median(numbers: &mut [f64]) -> Option<f64> {
+pub(super) fn median(numbers: &mut [f64]) -> Option<f64> {
     let (count, middle) = (numbers.len(), numbers.len() / 2);
     if count == 0 {
         return None;

@@ -10,11 +10,13 @@
 //! | [`distribution`] | probabilities and quantiles |
 //! | [`readings`] | a set of readings, as counts of display steps or as plain numbers |
 //! | [`moments`] | mean and spread, and their intervals |
+//! | [`describe`] | a set described: mean, spread, median, quartiles, intervals |
 //! | [`line`] | the line of least squares |
 //! | [`constants`] | the factors of control charts, for any number of readings |
 
 pub mod constants;
 pub mod cusum;
+pub mod describe;
 pub mod distribution;
 pub mod ewma;
 mod figure;
@@ -24,10 +26,15 @@ mod integral;
 pub mod limits;
 pub mod line;
 pub mod moments;
+pub mod pieces;
 pub mod readings;
+pub mod run_chart;
+mod run_length;
 pub mod run_rules;
 pub mod running;
 pub mod series;
+pub mod short_run;
+pub mod trend;
 
 pub use figure::{Figure, Interval, Undefined};
 pub use moments::Moments;
