@@ -281,8 +281,12 @@ impl Judge {
         };
         match acceptance.decide(pitch_diameter).outcome {
             Outcome::Pass => Verdict::Pass,
-            // What is left above the acceptance limit can still come off.
-            Outcome::UndecidedOver | Outcome::FailOver if purpose == Purpose::Cutting => {
+            // What is left above the acceptance limit can still come off; where the guard bands leave no
+            // acceptance limits there is nothing to cut to.
+            Outcome::FailOver if purpose == Purpose::Cutting => Verdict::StillToCut,
+            Outcome::UndecidedOver
+                if purpose == Purpose::Cutting && acceptance.acceptance_limits().is_some() =>
+            {
                 Verdict::StillToCut
             }
             Outcome::UndecidedOver | Outcome::UndecidedUnder => Verdict::Undecided,

@@ -39,7 +39,8 @@ pub struct ThreadCommand {
         allow_hyphen_values = true
     )]
     flank_errors: Vec<f64>,
-    /// Radial depth over which the straight flanks engage (left out: five eighths of the pitch)
+    /// Radial depth over which the straight flanks engage (left out: 0.541 of the pitch at 60
+    /// degrees, else half of it)
     #[arg(long, value_name = "LENGTH", requires = "flank_errors")]
     engaged_depth: Option<String>,
     /// JSON instead of text
@@ -146,8 +147,7 @@ impl ThreadCommand {
                 Some(FlankErrors {
                     leading: angle(*leading)?,
                     trailing: angle(*trailing)?,
-                    // Straight flank of a 60-degree thread with its usual truncations.
-                    depth: depth.unwrap_or(thread.geometry.pitch.length() * 0.625),
+                    depth: depth.unwrap_or_else(|| usual_depth(thread)),
                 })
             }
             [] => None,
@@ -159,6 +159,14 @@ impl ThreadCommand {
         let given = pitch.is_some() || flanks.is_some();
         Ok(given.then_some(FormErrors { pitch, flanks }))
     }
+}
+
+/// Depth of engagement where none was given: five eighths of the sharp triangle at 60 degrees, else half a
+/// pitch (common practice).
+fn usual_depth(thread: &Thread) -> Length {
+    let sixty = (thread.geometry.flanks.included().degrees() - 60.0).abs() < 0.01;
+    let share = if sixty { 0.541_266 } else { 0.5 };
+    thread.geometry.pitch.length() * share
 }
 
 const WIRES_HINT: &str = "Give one diameter, or three with commas: the single side's first.";

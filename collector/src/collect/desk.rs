@@ -9,12 +9,12 @@ use serde::Serialize;
 
 use super::command::{Answer, Ask, Refusal, SayForm, Saying, Signed, TypedForm};
 use super::studies::study_of;
-use super::restore::restore_zero;
+use super::restore::{reference, restore_zero};
 use super::{Collector, RecordMemory};
 use crate::feed::write_event;
 use crate::record::standing::Standing;
 use crate::record::{Change, Kind, StampedTags, reader};
-use crate::register::forms::Refusals;
+use crate::register::forms::{JobForm, Refusals};
 use crate::register::studies::StudyForm;
 use crate::station::{Arrival, LeftOff, Remembered, TagsForm, new_head};
 use crate::view::ReadingView;
@@ -43,6 +43,7 @@ impl Collector {
             Ask::Job(signed) => {
                 check_said("", &signed.by, false)?;
                 signed.form.check()?;
+                self.check_wire_sets(&signed.form)?;
                 self.save(Kind::Job, &signed.form.job.clone(), &signed.form, signed.by)
             }
             Ask::Study(signed) => self.plan_study(signed),
@@ -243,8 +244,11 @@ impl Collector {
         if let Ok(index) = self.index_of(&station) {
             if let Some(bench) = self.benches.get_mut(index) {
                 bench.replace(&before, &after);
-                bench.station.set_reference(None);
-                if after.reading.tags.purpose == Purpose::Zero.code() {
+                let tags = bench.station.tags();
+                let compared = bench.recent.iter().find_map(|each| reference(each, tags));
+                bench.station.set_reference(compared);
+                let zero = Purpose::Zero.code();
+                if [&before, &after].iter().any(|each| each.reading.tags.purpose == zero) {
                     restore_zero(bench, &self.look, now)?;
                 }
                 bench.dirty = true;
@@ -319,6 +323,20 @@ impl Collector {
             self.commit()?;
         }
         Ok(())
+    }
+
+    /// Refuses wire sets that nobody has entered.
+    fn check_wire_sets(&self, form: &JobForm) -> Result<(), Refusals> {
+        let mut refusals = Refusals::default();
+        for (index, feature) in form.features.iter().enumerate() {
+            if let Some(set) = &feature.wire_set
+                && !self.register.wire_sets.contains_key(set)
+            {
+                let sentence = format!("There is no wire set `{set}`; enter it first.");
+                refusals.note(format!("features.{index}.wire_set"), sentence);
+            }
+        }
+        refusals.into_result()
     }
 
     /// Keeps the plan of a study. One that has begun keeps its plan: the readings made for it would mean

@@ -87,25 +87,22 @@ fn restore_bench(
     Ok(())
 }
 
-/// Takes up the last zero check that stands, from no longer ago than one is good for.
+/// Takes up the instrument's last zero check that is not void.
 pub(super) fn restore_zero(
     bench: &mut Bench,
     look: &rusqlite::Connection,
     now: Stamp,
 ) -> Result<(), RecordError> {
-    let hours = match bench.station.zero_check_hours() {
-        0 => LONGEST_ZERO_HOURS,
-        hours => hours,
-    };
-    let since_us = now.wall_us - i64::from(hours) * 3_600_000_000;
-    let last = reader::last_zero_since(look, bench.station.name(), since_us)?;
+    let since_us = now.wall_us - LONGEST_ZERO_HOURS * 3_600_000_000;
+    let (name, instrument) = (bench.station.name(), bench.station.instrument());
+    let last = reader::last_zero_since(look, name, instrument, since_us)?;
     let note = last.and_then(|standing| standing.reading.judged.grounds().zero);
     bench.station.set_zero(note);
     Ok(())
 }
 
-/// Where no age is asked for, a check is looked for so far back.
-const LONGEST_ZERO_HOURS: u32 = 168;
+/// A check is looked for so far back: longer than any may be good for.
+const LONGEST_ZERO_HOURS: i64 = 168;
 
 /// The tags as they were: those last set, moved on by the readings that came after.
 fn tags_of(
@@ -150,11 +147,12 @@ fn tags_of(
     Ok((tags, operator_seen_us))
 }
 
-fn reference(standing: &Standing, tags: &Tags) -> Option<Reference> {
+pub(super) fn reference(standing: &Standing, tags: &Tags) -> Option<Reference> {
     let (stamped, judged) = (&standing.reading.tags, &standing.reading.judged);
     let same = stamped.job.as_ref().map(|job| &*job.name) == tags.job.as_deref()
         && stamped.feature.as_deref() == tags.feature.as_deref();
-    if !same || !standing.counts() {
+    let studied = stamped.purpose == Purpose::Study.code();
+    if !same || studied || !standing.counts() {
         return None;
     }
     Some(Reference {

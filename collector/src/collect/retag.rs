@@ -5,19 +5,21 @@ use std::sync::Arc;
 
 use overwire_core::decimal::Decimal;
 use overwire_core::judge::Purpose;
-use overwire_core::units::Unit;
+use overwire_core::units::{Length, Unit};
 
-use super::Collector;
+use super::{Collector, RecordMemory};
 use super::command::{Answer, HeldForm, Refusal, RetagForm, SayForm, Saying};
 use super::desk::{check_said, field};
 use super::studies::study_of;
 use crate::record::standing::{Restated, Standing};
 use crate::record::{Flags, Held, Judged, Kind, Revised, StampedTags};
 use crate::register::Prepared;
+use crate::record::repeats::Which;
 use crate::register::measuring::Conditions;
+use crate::station::fit::{self, Candidate};
 use crate::station::judging::Circumstances;
 use crate::station::tags::is_plain_word;
-use crate::station::{NEVER_COUNTED, judging};
+use crate::station::{NEVER_COUNTED, Remembered, judging};
 use crate::view::unit_of;
 
 /// The thread a reading is to belong to.
@@ -40,7 +42,7 @@ impl Collector {
             ));
         }
         let wanted = self.wanted(&before.reading.tags, form)?;
-        let prepared = self.prepared_for(&wanted, &before.reading.tags.instrument.name)?;
+        let prepared = self.prepared_for(&wanted, &before.reading.tags)?;
         let mut tags = (*before.reading.tags).clone();
         self.move_to(&mut tags, &wanted, prepared.as_ref());
         set_words(&mut tags, form, &self.methods)?;
@@ -48,7 +50,19 @@ impl Collector {
             None => unit_of(before.reading.unit),
             Some(text) => Unit::parse(text).map_err(|_| field("unit", "Say mm or in."))?,
         };
-        let body = restated(&before, unit, &tags, prepared.as_ref())?;
+        let zero = Purpose::Zero.code();
+        if tags.purpose == zero && before.reading.tags.purpose != zero {
+            return Err(field(
+                "purpose",
+                "A reading is not made a zero check afterwards: check the zero anew.",
+            ));
+        }
+        let judged = if is_moved(&before, unit, &tags) {
+            self.looked_at_anew(&before, unit, &tags, prepared.as_ref())?
+        } else {
+            before.reading.judged.clone()
+        };
+        let body = restated(unit, &tags, &judged);
         self.change_reading(before, Kind::Retag, &form.reason, &form.by, body)
     }
 
@@ -93,11 +107,17 @@ impl Collector {
         chosen?.wire_set.clone()
     }
 
-    fn prepared_for(&self, wanted: &Wanted, instrument: &str) -> Result<Option<Prepared>, Refusal> {
+    fn prepared_for(
+        &self,
+        wanted: &Wanted,
+        tags: &StampedTags,
+    ) -> Result<Option<Prepared>, Refusal> {
         let Some(job) = &wanted.job else {
             return Ok(None);
         };
-        let conditions = self.conditions(instrument);
+        let (instrument, method) = (&tags.instrument.name, &tags.method);
+        let conditions =
+            self.conditions(instrument, method, Some(job), wanted.feature.as_deref());
         let prepared = self.register.prepare(
             job,
             wanted.feature.as_deref(),
@@ -113,13 +133,64 @@ impl Collector {
         }
     }
 
-    /// Conditions a reading that was made already is judged anew under.
-    fn conditions<'a>(&'a self, instrument: &'a str) -> Conditions<'a> {
+    /// Conditions a reading that was made already is judged anew under: with the repeats of the thread it is
+    /// judged by, as the record has them today.
+    fn conditions<'a>(
+        &'a self,
+        instrument: &'a str,
+        method: &str,
+        job: Option<&str>,
+        feature: Option<&str>,
+    ) -> Conditions<'a> {
+        let which = job.zip(feature).map(|(job, feature)| Which {
+            job,
+            feature,
+            method,
+            instrument,
+        });
         Conditions {
             instrument: Some(instrument),
             uncertainty: self.uncertainty.as_ref(),
-            repeats: None,
+            repeats: self
+                .uncertainty
+                .and(which)
+                .and_then(|which| RecordMemory(&self.look).repeats(&which)),
         }
+    }
+
+    /// A reading under other tags, looked at as if it had just come: it may be no measurement of this thread
+    /// either, or wait for an answer.
+    fn looked_at_anew(
+        &self,
+        before: &Standing,
+        unit: Unit,
+        tags: &StampedTags,
+        prepared: Option<&Prepared>,
+    ) -> Result<Judged, Refusal> {
+        let mut judged = judged_anew(before, unit, tags, prepared)?;
+        let number = number_of(before)?;
+        let length = |unit| number.length(unit).map_err(|e| field("unit", &format!("{e}.")));
+        let step = Length::from_unit(10f64.powi(-i32::from(number.places())), unit);
+        let candidate = Candidate {
+            over_wires: length(unit)?,
+            // A person has just said which unit it is.
+            in_other_unit: None,
+            step: step.map_err(|error| field("unit", &format!("{error}.")))?,
+            purpose: Purpose::parse(tags.purpose).unwrap_or(Purpose::Inspecting),
+            piece: tags.piece,
+            attempt: tags.attempt,
+        };
+        let fit = fit::look(&candidate, prepared, None, None, &self.register);
+        judged.flags = judged.flags | fit.flags;
+        if judged.flags.any(NEVER_COUNTED) {
+            judged.counted = false;
+        }
+        if let Some(held) = fit.held {
+            judged.held = Some(held);
+            judged.counted = false;
+            judged.verdict = "none";
+        }
+        Ok(judged)
     }
 
     fn move_to(&self, tags: &mut StampedTags, wanted: &Wanted, prepared: Option<&Prepared>) {
@@ -204,12 +275,15 @@ impl Collector {
         let tags = (*before.reading.tags).clone();
         let prepared = tags.job.as_ref().and_then(|job| {
             let wires = tags.wire_set.as_ref().map(|set| &*set.name);
-            let conditions = self.conditions(&tags.instrument.name);
+            let feature = tags.feature.as_deref();
+            let (instrument, method) = (&tags.instrument.name, &tags.method);
+            let conditions = self.conditions(instrument, method, Some(&job.name), feature);
             self.register
                 .prepare(&job.name, tags.feature.as_deref(), wires, &conditions)
         });
         let unit = unit_of(before.reading.unit);
-        let body = restated(&before, unit, &tags, prepared.as_ref())?;
+        let judged = judged_anew(&before, unit, &tags, prepared.as_ref())?;
+        let body = restated(unit, &tags, &judged);
         self.change_reading(before, Kind::Keep, "kept as it is", by, body)
     }
 }
@@ -261,14 +335,23 @@ fn set_words(tags: &mut StampedTags, form: &RetagForm, methods: &[String]) -> Re
 }
 
 /// Tags, unit and judgement from now on, as the body of the change.
-fn restated(
-    before: &Standing,
-    unit: Unit,
-    tags: &StampedTags,
-    prepared: Option<&Prepared>,
-) -> Result<String, Refusal> {
-    let judged = judged_anew(before, unit, tags, prepared)?;
-    Ok(serde_json::to_string(&Restated::of(tags, unit.as_str(), &judged)).unwrap_or_default())
+fn restated(unit: Unit, tags: &StampedTags, judged: &Judged) -> String {
+    serde_json::to_string(&Restated::of(tags, unit.as_str(), judged)).unwrap_or_default()
+}
+
+/// Whether a re-tag changes what a reading is judged by; words alone leave the judgement as it was.
+fn is_moved(before: &Standing, unit: Unit, tags: &StampedTags) -> bool {
+    let own = &before.reading.tags;
+    let name = |revised: &Option<Revised>| revised.as_ref().map(|r| r.name.clone());
+    unit_of(before.reading.unit) != unit
+        || name(&own.job) != name(&tags.job)
+        || own.feature != tags.feature
+        || name(&own.wire_set) != name(&tags.wire_set)
+        || own.purpose != tags.purpose
+}
+
+fn number_of(before: &Standing) -> Result<Decimal, Refusal> {
+    Decimal::parse(&before.reading.text).map_err(|error| field("text", &format!("{error}.")))
 }
 
 /// The judgement of a reading under other tags or in another unit. What was no measurement stays none.
@@ -278,9 +361,7 @@ fn judged_anew(
     tags: &StampedTags,
     prepared: Option<&Prepared>,
 ) -> Result<Judged, Refusal> {
-    let number = Decimal::parse(&before.reading.text)
-        .map_err(|error| field("text", &format!("{error}.")))?;
-    let over_wires = number
+    let over_wires = number_of(before)?
         .length(unit)
         .map_err(|error| field("unit", &format!("{error}.")))?;
     let purpose = Purpose::parse(tags.purpose).unwrap_or(Purpose::Inspecting);

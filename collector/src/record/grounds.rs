@@ -45,6 +45,10 @@ pub struct ZeroNote {
     pub off_mm: f64,
     /// How far it may be off, mm.
     pub tolerance_mm: f64,
+    /// Whether it stood when the reading came: within its tolerance and young enough. Only then is a
+    /// reading corrected by it.
+    #[serde(default)]
+    pub stands: bool,
 }
 
 /// A cell of a study.
@@ -127,6 +131,7 @@ mod tests {
                 at_us: 1_764_000_000_000_000,
                 off_mm: -0.0005,
                 tolerance_mm: 0.002,
+                stands: true,
             }),
             part_celsius: Some(27.5),
             terms: vec![TermNote {

@@ -415,14 +415,15 @@ pub fn counted_since(
     Ok(())
 }
 
-/// The last zero check of a station that is not void, from a moment on.
+/// The last zero check of a station's instrument that is not void, from a moment on.
 pub fn last_zero_since(
     connection: &Connection,
     station: &str,
+    instrument: &str,
     wall_us: i64,
 ) -> Result<Option<Standing>, RecordError> {
     let mut statement = connection.prepare_cached(
-        "SELECT entry, wall_us, purpose, verdict FROM reading WHERE station = ?1
+        "SELECT entry, wall_us, purpose, verdict, instrument FROM reading WHERE station = ?1
          ORDER BY sequence DESC",
     )?;
     let mut rows = statement.query(params![station])?;
@@ -431,11 +432,13 @@ pub fn last_zero_since(
             break;
         }
         let word = |index: usize| -> rusqlite::Result<String> { row.get(index) };
-        if word(2)? != "zero" || !word(3)?.starts_with("zero_") {
+        if word(2)? != "zero" || !word(3)?.starts_with("zero_") || word(4)? != instrument {
             continue;
         }
-        let found = standing(connection, row.get(0)?)?;
-        if let Some(found) = found.filter(|found| found.void.is_none()) {
+        let stands = |found: &Standing| {
+            found.void.is_none() && found.reading.tags.purpose == "zero"
+        };
+        if let Some(found) = standing(connection, row.get(0)?)?.filter(stands) {
             return Ok(Some(found));
         }
     }

@@ -6,7 +6,9 @@
 use std::collections::BTreeMap;
 
 use overwire_core::decimal::Decimal;
+use overwire_core::judge::LARGEST_MIX;
 use overwire_core::plating::Plating;
+use overwire_core::thread::designation::DesignationError;
 use overwire_core::thread::{Basis, Limits, Thread, designation};
 use overwire_core::units::{Length, Unit, WireDiameter};
 use overwire_core::wires::Wires;
@@ -344,7 +346,7 @@ impl FeatureForm {
     pub fn thread(&self) -> Result<Thread, Refusals> {
         let mut thread = self.finished_thread()?;
         if let Some(limits) = &self.limits {
-            thread.limits = Some(limits.check()?);
+            thread.limits = Some(limits.check(&thread)?);
             thread.basis = Basis::Typed;
         }
         match &self.coating {
@@ -353,11 +355,30 @@ impl FeatureForm {
         }
     }
 
+    /// The thread of a designation. Where the drawing's own limits are typed in, the class may be left out.
+    fn designated(&self, text: &str) -> Result<Thread, DesignationError> {
+        let read = designation::parse(text);
+        if self.limits.is_none() {
+            return read;
+        }
+        read.or_else(|error| {
+            let usual = ["-6g", "-2A", " UN-2A", "-7e", "-2G", " medium", " A", " normal"];
+            let with = usual.iter().find_map(|class| {
+                designation::parse(&format!("{}{class}", text.trim_end())).ok()
+            });
+            let thread = with.ok_or(error)?;
+            Ok(Thread {
+                designation: text.trim().to_owned(),
+                ..thread
+            })
+        })
+    }
+
     /// The thread with the limits of its designation or drawing.
     fn finished_thread(&self) -> Result<Thread, Refusals> {
         let mut refusals = Refusals::default();
         match (&self.thread, &self.custom) {
-            (Some(text), None) => match designation::parse(text) {
+            (Some(text), None) => match self.designated(text) {
                 Ok(thread) => return Ok(thread),
                 Err(error) => refusals.note("thread", format!("{error}.")),
             },
@@ -379,7 +400,7 @@ impl FeatureForm {
 }
 
 impl LimitsForm {
-    fn check(&self) -> Result<Limits, Refusals> {
+    fn check(&self, thread: &Thread) -> Result<Limits, Refusals> {
         let mut refusals = Refusals::default();
         let Some(unit) = unit(&mut refusals, "limits.unit", &self.unit) else {
             return Err(refusals);
@@ -389,6 +410,21 @@ impl LimitsForm {
         let (Some(min), Some(max)) = (min, max) else {
             return Err(refusals);
         };
+        if min >= max {
+            refusals.note("limits.max", "The largest must be above the smallest.");
+            return Err(refusals);
+        }
+        // Half a pitch either way is farther than any class or coating takes a thread.
+        let off = ((min + max) * 0.5 - thread.basic_pitch_diameter).abs();
+        if off > thread.geometry.pitch.length() * 0.5 {
+            let places = if thread.unit == Unit::Inch { 4 } else { 3 };
+            let basic = thread.basic_pitch_diameter.to_text(thread.unit, places);
+            refusals.note(
+                "limits.max",
+                format!("This is far from the thread's pitch diameter of about {basic}: is the unit right?"),
+            );
+            return Err(refusals);
+        }
         Limits::checked(min, max).map_err(|error| {
             refusals.note("limits.max", format!("{error}."));
             refusals
@@ -414,6 +450,10 @@ impl CoatingForm {
             refusals.note("coating.thickness_max", "This is no thickness.");
             return Err(refusals);
         };
+        if thinnest > thickest {
+            refusals.note("coating.thickness_max", "The most must not be below the least.");
+            return Err(refusals);
+        }
         let plated = Plating::checked(thinnest, thickest).and_then(|coat| coat.before(&thread));
         match plated {
             Ok(plated) => {
@@ -480,7 +520,15 @@ impl WireSetForm {
         refusals.clone().into_result()?;
         match diameters.as_slice() {
             [all] => Ok(Wires::equal(*all)),
-            [single, first, second] => Ok(Wires::three(*single, *first, *second)),
+            [single, first, second] => {
+                let wires = Wires::three(*single, *first, *second);
+                if wires.thickest() - wires.thinnest() > wires.mean() * LARGEST_MIX {
+                    let told = "Wires of one set agree within a hundredth: is one of another set?";
+                    refusals.note("diameters.2", told);
+                    return Err(refusals);
+                }
+                Ok(wires)
+            }
             _ => Err(refusals),
         }
     }

@@ -73,10 +73,16 @@ impl InstrumentForm {
             }
             let found = number(refusals, field, text, "a number");
             unit(refusals, "unit", &self.unit);
-            if found.is_some_and(|found| found.value() < 0.0) && field != "range_min" {
+            let value = found.map(|found| found.value());
+            if value.is_some_and(|value| value < 0.0) && field != "range_min" {
                 refusals.note(field, "This cannot be below 0.");
             }
+            let counts_up = matches!(field, "resolution" | "max_error" | "zero_tolerance");
+            if counts_up && value == Some(0.0) {
+                refusals.note(field, "This must be above 0.");
+            }
         }
+        self.check_sizes(refusals);
         if !self.force_n.is_empty()
             && number(refusals, "force_n", &self.force_n, "a force").is_some()
             && force(&self.force_n).is_none()
@@ -85,6 +91,30 @@ impl InstrumentForm {
                 "force_n",
                 "Say the measuring force in newtons, above 0 and at most 500.",
             );
+        }
+    }
+}
+
+/// The largest error or tolerance of a micrometer that is one, mm.
+const LARGEST_ERROR_MM: f64 = 0.5;
+
+impl InstrumentForm {
+    fn check_sizes(&self, refusals: &mut Refusals) {
+        let unit = Unit::parse(&self.unit).ok();
+        let length = |text: &str| quantity(text, unit);
+        if let (Some(min), Some(max)) = (length(&self.range_min), length(&self.range_max))
+            && min >= max
+        {
+            refusals.note("range_max", "The range ends above where it begins.");
+        }
+        for (field, text) in [
+            ("resolution", &self.resolution),
+            ("max_error", &self.max_error),
+            ("zero_tolerance", &self.zero_tolerance),
+        ] {
+            if length(text).is_some_and(|length| length.mm() > LARGEST_ERROR_MM) {
+                refusals.note(field, "This is more than any micrometer: is the unit right?");
+            }
         }
     }
 }
@@ -120,6 +150,13 @@ impl WireSetForm {
             let found = number(refusals, "uncertainty", &self.uncertainty, "an uncertainty");
             if found.is_some_and(|found| found.value() < 0.0) {
                 refusals.note("uncertainty", "An uncertainty cannot be below 0.");
+            }
+            let (unit, first) = (Unit::parse(&self.unit).ok(), self.diameters.first());
+            let diameter = first.and_then(|text| quantity(text, unit));
+            if let (Some(own), Some(diameter)) = (quantity(&self.uncertainty, unit), diameter)
+                && own.mm() > 0.05 * diameter.mm()
+            {
+                refusals.note("uncertainty", "This is more than a twentieth of the wire: is the unit right?");
             }
         }
     }
@@ -294,7 +331,14 @@ impl JobForm {
             "guarded" if self.decision_value.trim().is_empty() => {
                 Some(Ok(DecisionRule::iso_14253()))
             }
-            "guarded" => value(95.0).map(guarded),
+            "guarded" => match value(95.0) {
+                Some(percent) if percent > 50.0 && percent < 100.0 => Some(guarded(percent)),
+                Some(_) => {
+                    refusals.note("decision_value", "Say a percentage above 50 and below 100.");
+                    None
+                }
+                None => None,
+            },
             _ => {
                 refusals.note("decision", "Say simple, ratio or guarded.");
                 None
@@ -329,12 +373,15 @@ pub(super) fn decision(
     };
     match Acceptance::new(limits, rule, trust.uncertainty()) {
         Ok(acceptance) => Ok(Some(acceptance)),
-        Err(error) => {
+        Err(_) => {
             let why = trust
                 .problem
                 .as_deref()
                 .unwrap_or("No uncertainty: the settings have no [uncertainty].");
-            Err(format!("{error}. {why}"))
+            Err(format!(
+                "No verdict: the job's verdict takes the uncertainty into account, and none is \
+                 known. {why}"
+            ))
         }
     }
 }

@@ -12,6 +12,7 @@ pub mod studies;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use overwire_core::acceptance::Remark;
 use overwire_core::diagnosis::{OtherJob, OtherSet, pitch_behind_the_lead};
 use overwire_core::judge::{Judge, JudgeError};
 use overwire_core::thread::Thread;
@@ -156,7 +157,15 @@ impl Register {
         let facts = facts.map(|newest| newest.form.facts()).unwrap_or_default();
         let measuring = Measuring::new(&newest.form, wires, facts);
         let trust = measuring.trust(judge.as_ref(), wires, conditions);
-        let (judge, problem) = decided(&newest.form, judge, wires_problem.clone(), &trust);
+        let Decided {
+            judge,
+            no_verdict,
+            said,
+        } = decided(&newest.form, judge, &trust);
+        let problem = wires_problem
+            .clone()
+            .or_else(|| no_verdict.clone())
+            .or(said);
         Some(Prepared {
             measuring,
             trust,
@@ -175,6 +184,7 @@ impl Register {
             thread,
             judge,
             problem,
+            no_verdict,
             wires_problem,
         })
     }
@@ -243,31 +253,48 @@ fn wires_refused(thread: &Thread, set: &WireSet, error: &JudgeError) -> String {
     }
 }
 
-/// The judge with the job's decision rule. Where the rule cannot be applied there is no judge: a verdict by
-/// another rule than the job asks for would be none of its verdicts.
+/// A judge with a job's decision rule.
+#[derive(Default)]
+struct Decided {
+    judge: Option<Judge>,
+    /// Why there is no verdict.
+    no_verdict: Option<String>,
+    /// What else is to be said of the rule.
+    said: Option<String>,
+}
+
+/// The judge with the job's decision rule, or why there is no verdict: one by another rule than the job asks
+/// for would be none of its verdicts.
 fn decided(
     job: &JobForm,
     judge: Option<Judge>,
-    problem: Option<String>,
     trust: &Trust,
-) -> (Option<Judge>, Option<String>) {
+) -> Decided {
     let Some(judge) = judge else {
-        return (None, problem);
+        return Decided::default();
     };
     match measuring::decision(job, &judge, trust) {
-        Ok(None) => (Some(judge), problem),
+        Ok(None) => Decided {
+            judge: Some(judge),
+            ..Decided::default()
+        },
         Ok(Some(acceptance)) => {
-            let remark = acceptance.remark().map(|remark| {
-                let places = if judge.thread().unit == Unit::Inch {
-                    5
-                } else {
-                    4
-                };
-                remark.sentence(judge.thread().unit, places)
-            });
-            (Some(judge.deciding_by(acceptance)), problem.or(remark))
+            let unit = judge.thread().unit;
+            let places = if unit == Unit::Inch { 5 } else { 4 };
+            let remark = acceptance.remark();
+            let said = remark.map(|remark| remark.sentence(unit, places));
+            let judge = Some(judge.deciding_by(acceptance));
+            match remark {
+                // The limits alone are not what was asked for.
+                Some(Remark::RatioNotReached { .. }) => Decided { judge, no_verdict: said, said: None },
+                _ => Decided { judge, no_verdict: None, said },
+            }
         }
-        Err(why) => (None, Some(why)),
+        Err(why) => Decided {
+            judge: Some(judge),
+            no_verdict: Some(why),
+            said: None,
+        },
     }
 }
 
@@ -304,6 +331,8 @@ pub struct Prepared {
     pub judge: Option<Judge>,
     /// What keeps readings from being judged.
     pub problem: Option<String>,
+    /// Why readings are converted and get no verdict: the job's rule cannot be applied.
+    pub no_verdict: Option<String>,
     /// What of it lies with the wires.
     pub wires_problem: Option<String>,
     /// Under what conditions it is measured.

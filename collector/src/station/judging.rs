@@ -62,9 +62,23 @@ pub fn judge(
     let mut grounds = circumstances.grounds();
     if let Some(prepared) = prepared.filter(|_| purpose != Purpose::Zero) {
         by_job(&mut judged, &mut grounds, prepared, over_wires, purpose);
+        judged.counted = counts(&judged, prepared, purpose);
     }
     judged.grounds = grounds.to_text().map(Into::into);
     judged
+}
+
+/// A finished thread counts by its pitch diameter, and where it has limits by its verdict; between passes
+/// every reading does, so that the next one can be compared with it.
+fn counts(judged: &Judged, prepared: &Prepared, purpose: Purpose) -> bool {
+    let converted = judged.seat == "ok" && judged.pitch_diameter_mm.is_some();
+    let judgeable = judged.verdict != "none" || prepared.thread.limits.is_none();
+    match purpose {
+        Purpose::Cutting => true,
+        Purpose::Inspecting => converted && judgeable,
+        Purpose::Study => converted,
+        Purpose::Zero => false,
+    }
 }
 
 fn by_job(
@@ -89,6 +103,9 @@ fn by_job(
         judged.pitch_diameter_mm = Some(seated.pitch_diameter.mm());
         judged.plane_pitch_diameter_mm = Some(seated.plane_pitch_diameter.mm());
         judged.lead_angle_correction_mm = Some(seated.lead_angle_correction.mm());
+        if prepared.no_verdict.is_some() {
+            judged.verdict = "none";
+        }
         if lead_matters(prepared, seated.lead_angle_correction) {
             judged.flags.set(Flags::LEAD_ANGLE);
         }
@@ -106,6 +123,7 @@ fn corrected(
 ) -> Length {
     let zero_off = grounds
         .zero
+        .filter(|zero| zero.stands)
         .and_then(|zero| Length::from_mm(zero.off_mm).ok());
     let inputs = prepared
         .measuring

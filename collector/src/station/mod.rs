@@ -333,7 +333,8 @@ impl Station {
     /// a cut is only told where the dial is known.
     fn may_begin(&self, next: &Tags, form: &TagsForm, stamp: Stamp) -> Result<(), Refusals> {
         let mut refusals = Refusals::default();
-        let begins = next.job.is_some() && next.job != self.tags.job;
+        let measures = |tags: &Tags| tags.job.is_some() && tags.purpose != Purpose::Zero;
+        let begins = measures(next) && (next.job != self.tags.job || !measures(&self.tags));
         if begins && self.rules.zero_check_hours > 0 {
             let standing = self.zero_standing(stamp.wall_us);
             if standing.start(Some(&form.reason)).is_err() {
@@ -416,7 +417,7 @@ impl Station {
         let over_wires = arrival.number.length(unit)?;
         let candidate = self.candidate(&arrival, unit, over_wires)?;
         let prepared = self.prepared.clone();
-        let circumstances = self.circumstances();
+        let circumstances = self.circumstances(arrival.stamp.wall_us);
         let purpose = self.tags.purpose;
         let mut judged = judging::judge(prepared.as_deref(), over_wires, purpose, &circumstances);
         if purpose == Purpose::Zero {
@@ -479,12 +480,16 @@ impl Station {
         Ok(reading)
     }
 
-    fn circumstances(&self) -> Circumstances {
+    fn circumstances(&self, wall_us: i64) -> Circumstances {
         let [part_celsius, gauge_celsius] = self.tags.temperatures();
         let cutting = self.tags.purpose == Purpose::Cutting;
         let figure = self.tags.dialled.as_deref().filter(|_| cutting);
+        let hours = self.rules.zero_check_hours;
         Circumstances {
-            zero: self.zero,
+            zero: self.zero.map(|note| ZeroNote {
+                stands: zero::stands(&note, wall_us, hours),
+                ..note
+            }),
             dialled: figure
                 .and_then(|figure| passes::dialled(figure, self.unit, self.lathe.as_ref()).ok()),
             part_celsius,
@@ -517,6 +522,10 @@ impl Station {
     /// Learns from a pass, and uses up what was dialled for it.
     fn note_pass(&mut self, judged: &Judged, dialled: Option<Length>) {
         if self.tags.purpose != Purpose::Cutting || judged.flags.any(Flags::DOUBLE_PRESS) {
+            return;
+        }
+        // One that is in doubt is measured again, and compared with the same cut.
+        if judged.held.is_some() {
             return;
         }
         let sits = judged.counted && judged.seat == "ok";

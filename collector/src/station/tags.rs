@@ -192,6 +192,10 @@ impl TagsForm {
         remembered: &dyn Remembered,
     ) {
         if let Some(job) = &self.job {
+            if next.job != *job {
+                next.part_celsius = None;
+                next.dialled = None;
+            }
             next.job = job.clone();
             next.feature = None;
             next.position = None;

@@ -24,22 +24,35 @@ pub enum Found {
 /// Looks at a zero check; `step` is one step of the display.
 pub fn look(reading: Length, facts: &InstrumentFacts, step: Length, at_us: i64) -> Found {
     let off = reading - facts.zero_standard;
-    let tolerance = facts.tolerance_of_zero().unwrap_or(step * 2.0);
+    let tolerance = facts
+        .tolerance_of_zero()
+        .filter(|tolerance| *tolerance > Length::ZERO)
+        .unwrap_or(step * 2.0);
     if off.abs().mm() > (FAR * tolerance.mm()).max(NEAR_MM) {
         return Found::Far;
     }
-    Found::Check(ZeroNote {
+    let note = ZeroNote {
         at_us,
         off_mm: off.mm(),
         tolerance_mm: tolerance.mm(),
+        stands: false,
+    };
+    Found::Check(ZeroNote {
+        stands: stands(&note, at_us, 0),
+        ..note
     })
+}
+
+/// Whether a check stands at a moment.
+pub fn stands(note: &ZeroNote, now_us: i64, hours: u32) -> bool {
+    matches!(standing(Some(note), now_us, hours), ZeroStanding::Within { .. })
 }
 
 /// The verdict of a check, by its code.
 pub fn verdict(note: &ZeroNote) -> &'static str {
-    match standing(Some(note), note.at_us, 0) {
-        ZeroStanding::OffBy { .. } => "zero_off",
-        _ => "zero_within",
+    match stands(note, note.at_us, 0) {
+        true => "zero_within",
+        false => "zero_off",
     }
 }
 

@@ -283,7 +283,25 @@ pub fn about_wires(prepared: &Prepared) -> Vec<String> {
     let Some(judge) = &prepared.judge else {
         return Vec::new();
     };
-    about(judge, prepared.unit)
+    let mut said = about(judge, prepared.unit);
+    said.extend(force_compared(prepared));
+    said
+}
+
+/// How the instrument's force compares with what is recommended, where it is not near it.
+fn force_compared(prepared: &Prepared) -> Option<String> {
+    let own = prepared.measuring.facts.force?.newtons();
+    let recommended = recommended_force(prepared.thread.geometry.pitch);
+    let wanted = recommended.force.newtons();
+    let off = own / wanted - 1.0;
+    (off.abs() > recommended.within).then(|| {
+        format!(
+            "This instrument presses with {} N, {} % {} than recommended.",
+            format_to(own, 1),
+            format_to(off.abs() * 100.0, 0),
+            if off > 0.0 { "more" } else { "less" }
+        )
+    })
 }
 
 /// The same of a judge.
@@ -303,7 +321,7 @@ pub fn about(judge: &Judge, unit: Unit) -> Vec<String> {
         let reading = seated.over_wires.to_text(unit, places);
         said.push(format!(
             "For {reading} over wires: {}",
-            usual.sentence(unit, places)
+            usual.sentence(unit, places + 1)
         ));
     }
     let profile = Profile::sharp(geometry);
@@ -332,9 +350,10 @@ pub fn causes(
         return Vec::new();
     };
     let judged = &last.reading.judged;
-    let doubtful = judged.held.is_some()
-        || judged.flags.any(Flags::OUT_OF_WINDOW | Flags::EMPTY)
-        || (judged.seat != "ok" && !judged.seat.is_empty());
+    let strange = judged.held.is_some() || judged.flags.any(Flags::OUT_OF_WINDOW);
+    let named = judged.flags.any(Flags::EMPTY | Flags::CLOSED_JAWS);
+    let unseated = judged.seat != "ok" && !judged.seat.is_empty();
+    let doubtful = !named && (strange || unseated);
     let Some(judge) = prepared
         .judge
         .as_ref()
@@ -352,7 +371,7 @@ pub fn causes(
         .take(MOST_CAUSES)
         .map(|cause| cause.sentence(unit, places))
         .collect();
-    if told.is_empty() {
+    if told.is_empty() && !unseated {
         vec![diagnosis.sentence(unit, places)]
     } else {
         told

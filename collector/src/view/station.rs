@@ -271,12 +271,16 @@ impl StationBoard {
     }
 
     fn problem(&self) -> Option<String> {
-        match &self.prepared {
-            None => Some(
+        match (&self.prepared, &self.tags.job) {
+            (None, Some(job)) => Some(format!(
+                "Job {job} has no thread `{}` any more: choose its thread again. Readings are kept meanwhile.",
+                self.tags.feature.as_deref().unwrap_or_default()
+            )),
+            (None, None) => Some(
                 "No job is active: choose or set up a job to see a verdict. Readings are kept meanwhile."
                     .to_owned(),
             ),
-            Some(prepared) => prepared.problem.clone(),
+            (Some(prepared), _) => prepared.problem.clone(),
         }
     }
 }
