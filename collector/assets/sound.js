@@ -45,10 +45,13 @@ export function play(name) {
   for (const [start, length, pitch] of beats) beat(context.currentTime + 0.02 + start, length, pitch);
 }
 
+const REFUSED = ['fail_under', 'fail_over', 'zero_off'];
+
 /** The rhythm that goes with a reading. */
 export function rhythmOf(reading) {
   if (reading.held) return 'waiting';
-  if (reading.verdict === 'fail_under' || reading.verdict === 'fail_over') return 'refused';
+  if (REFUSED.includes(reading.verdict)) return 'refused';
+  if (reading.verdict === 'zero_within') return 'accepted';
   return reading.counted === false ? 'uncounted' : 'accepted';
 }
 

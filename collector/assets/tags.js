@@ -178,7 +178,7 @@ function drawPiece(container, station, tags, set) {
       'piece-typed',
       '',
       (piece) => /^\d{1,6}$/.test(piece) && set({ piece: Number(piece) }),
-      'numeric',
+      { inputmode: 'numeric' },
     ),
   ]);
 }
@@ -186,13 +186,17 @@ function drawPiece(container, station, tags, set) {
 function drawPosition(container, station, tags, set) {
   refill(container, [station, tags.position], () => [
     headed('Position', tags.position || 'not set'),
-    typedTag('Where along or around the thread', 'position-typed', tags.position ?? '', (position) =>
-      set({ position: position || null }),
+    typedTag(
+      'Where along and around the thread',
+      'position-typed',
+      tags.position ?? '',
+      (position) => set({ position: position || null }),
+      { placeholder: 'as near shoulder, 90 deg' },
     ),
   ]);
 }
 
-function typedTag(label, key, value, choose, inputmode = 'text') {
+function typedTag(label, key, value, choose, { inputmode = 'text', placeholder = label.toLowerCase() } = {}) {
   const id = freshId('tag');
   const input = make('input', {
     id,
@@ -200,7 +204,7 @@ function typedTag(label, key, value, choose, inputmode = 'text') {
     autocomplete: 'off',
     maxlength: 60,
     inputmode,
-    placeholder: label.toLowerCase(),
+    placeholder,
     'data-key': key,
   });
   const form = make(

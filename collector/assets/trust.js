@@ -29,7 +29,7 @@ function ruleRows(trust, unit) {
     .map(([term, said]) => make('div', {}, make('dt', { text: term }), make('dd', { text: said })));
 }
 
-const HEADS = ['What it comes from', 'How it is known', 'Adds (1 s)', 'Share'];
+const HEADS = ['What it comes from', 'How it is known', 'Contribution, k = 1', 'Share'];
 
 function budget(rows) {
   const head = HEADS.map((text) => make('th', { scope: 'col', role: 'columnheader', text }));

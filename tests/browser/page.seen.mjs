@@ -34,7 +34,7 @@ describe('what is seen first', () => {
     }));
 
   test('a verdict of each kind keeps its own shape and word without colour', () => {
-    const kinds = ['pass', 'fail_under', 'fail_over', 'still_to_cut', 'undecided'];
+    const kinds = ['pass', 'fail_under', 'fail_over', 'still_to_cut', 'undecided', 'zero_within', 'zero_off'];
     const drawings = new Set();
     const each = (kind) =>
       withPage(

@@ -15,6 +15,8 @@ export const VERDICTS = [
   'fail_over',
   'still_to_cut',
   'undecided',
+  'zero_within',
+  'zero_off',
   'held',
   'not_stored',
   'void',
@@ -121,5 +123,34 @@ export const readingTo = (station, text, unit = station.thread.unit) => [
   `/api/stations/${encodeURIComponent(station.name)}/reading`,
   { text, unit },
 ];
+export const tagsOf = (station) => `/api/stations/${encodeURIComponent(station.name)}/tags`;
+
+/** The first station, as the collector has it. */
+export const firstStation = async (page) => (await stateOf(page)).stations[0];
+
+/** Stores a reading as a program would, and waits until the page shows it. */
+export async function measured(page, station, text) {
+  const { status, body } = await posted(page, ...readingTo(station, text));
+  assert.equal(status, 200, JSON.stringify(body));
+  await page.waitForSelector(`[data-key="void-${body.entry}"]`);
+  return body;
+}
+
+const PLACES = { in: 5, mm: 3 };
+
+/** A size so far (in millimetres) from the largest that the limits allow over the wires. */
+export function beyondMaximum({ thread }, mm) {
+  const unit = thread.unit === 'in' ? 25.4 : 1;
+  return (Number(thread.window.max) + mm / unit).toFixed(PLACES[thread.unit]);
+}
+
+/** What a zero check of this station shows when it is off by so many millimetres. */
+export async function zeroReading(page, station, mm) {
+  const { instruments } = await stateOf(page);
+  const known = instruments.find(({ instrument }) => instrument === station.instrument);
+  const unit = station.unit === 'in' ? 25.4 : 1;
+  return (Number(known?.zero_standard || 0) + mm / unit).toFixed(PLACES[station.unit]);
+}
+
 export const firstRow = '.recent tbody tr:first-child';
 export const stamp = Date.now().toString(36).toUpperCase();

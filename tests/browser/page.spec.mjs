@@ -1,6 +1,7 @@
 // The status page in a real browser, against a running collector.
 //
-//   OVERWIRE_URL    the page of a collector whose first station has a job and some readings
+//   OVERWIRE_URL    the page of a collector whose first station has a job, some readings, a zero
+//                   check that stands and a lathe that is known; the shop makes a budget
 //   OVERWIRE_SHOTS  a folder for screenshots (optional)
 //   CHROMIUM        the browser to start (default /usr/bin/chromium)
 //
@@ -26,3 +27,6 @@ await import('./page.everybody.mjs');
 await import('./page.hands.mjs');
 await import('./page.forms.mjs');
 await import('./page.truth.mjs');
+await import('./page.zero.mjs');
+await import('./page.passes.mjs');
+await import('./page.trust.mjs');

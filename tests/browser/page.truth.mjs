@@ -113,6 +113,19 @@ describe('truth', () => {
             });
             Object.assign(station, { instrument: HOSTILE, port: HOSTILE, problem: HOSTILE });
             Object.assign(station.link, { state: 'unplugged', sentence: HOSTILE, hint: HOSTILE });
+            Object.assign(station, {
+              zero: { state: 'off_by', sentence: HOSTILE, at: HOSTILE, asked_for: true },
+              causes: [HOSTILE],
+              about_wires: [HOSTILE],
+              form: { piece: 1, sentence: HOSTILE, cautions: [HOSTILE] },
+              trust: {
+                uncertainty: HOSTILE,
+                sentence: HOSTILE,
+                rule: HOSTILE,
+                accept: { min: HOSTILE, max: HOSTILE },
+                rows: [{ source: HOSTILE, spread: HOSTILE, contribution: HOSTILE, share: HOSTILE }],
+              },
+            });
             Object.assign(station.tags, {
               job: HOSTILE,
               feature: HOSTILE,
@@ -128,6 +141,8 @@ describe('truth', () => {
                 left: HOSTILE,
                 words: HOSTILE,
                 flags: [HOSTILE],
+                uncertainty: HOSTILE,
+                corrections: [{ kind: 'zero', words: HOSTILE, amount: HOSTILE }],
               });
             }
             for (const job of state.jobs) Object.assign(job, { drawing: HOSTILE });
