@@ -11,10 +11,13 @@
 //! | the reading becomes durable | [`record::writer`] |
 //! | it is told | [`feed`] to [`page`]; [`export`] reads the record |
 //!
+//! [`chart`] draws what the statistics say: plain numbers in, pictures out.
+//!
 //! [`collect`] is the thread that does the first five; [`page`] runs beside it and cannot slow it.
 //! Ports, clock, store and listener come in from outside ([`run::Io`]), so that tests can put their own.
 #![warn(missing_docs)]
 
+pub mod chart;
 pub mod cli;
 pub mod clock;
 pub mod collect;
@@ -26,5 +29,6 @@ pub mod page;
 pub mod record;
 pub mod register;
 pub mod run;
+mod sheet;
 pub mod station;
 pub mod view;

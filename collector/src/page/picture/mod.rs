@@ -13,14 +13,13 @@
 
 mod profile;
 mod section;
-mod sheet;
 #[cfg(test)]
 mod tests;
 mod zone;
 
 use profile::Wire;
 use section::Section;
-use sheet::{Anchor, BOLD, Label, Sheet, at, escape, name_for, width_of, wrapped};
+use crate::sheet::{Anchor, BOLD, Label, Sheet, at, escape, name_for, width_of, wrapped};
 
 /// The view box is this wide; every other measure on the sheet follows from it.
 const SHEET_WIDTH: f64 = 440.0;

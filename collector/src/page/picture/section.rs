@@ -1,7 +1,7 @@
 //! The axial section on paper: both sides of the thread, wires, micrometer faces, dimensions.
 
 use super::profile::{Edge, Piece, Place, Profile, Side, Wire};
-use super::sheet::{Anchor, Label, Point, Sheet, at};
+use crate::sheet::{Anchor, Label, Point, Sheet, at};
 use super::{NOTE_SIZE, Scene, TEXT_SIZE};
 
 /// The ends of the thread shown, from left to right on the sheet.

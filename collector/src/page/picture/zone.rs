@@ -1,7 +1,7 @@
 //! The limits, many times larger than the section: a small ruler with the allowed band on it
 //! and a pointer for the reading.
 
-use super::sheet::{Anchor, Label, Sheet, at};
+use crate::sheet::{Anchor, Label, Sheet, at};
 use super::{NOTE_SIZE, SHEET_WIDTH, Scene, TEXT_SIZE, tone};
 
 const TOP: f64 = 98.0;
@@ -137,7 +137,7 @@ fn heading(sheet: &mut Sheet, name: &str, below: &str) {
     sheet.text(&line("", at(HEADING_X, 75.5), TEXT_SIZE, below));
 }
 
-fn line<'a>(class: &'a str, point: super::sheet::Point, size: f64, content: &'a str) -> Label<'a> {
+fn line<'a>(class: &'a str, point: crate::sheet::Point, size: f64, content: &'a str) -> Label<'a> {
     Label {
         class,
         point,

@@ -1,4 +1,4 @@
-//! The sheet of paper: a few shapes and texts written as SVG.
+//! The sheet of paper that every picture is drawn on: a few shapes and texts written as SVG.
 //!
 //! Everything drawn passes through here, so three promises are kept in one place: every text
 //! is escaped, every coordinate is a finite number, and no text is wider than the room it was
@@ -7,48 +7,49 @@
 use std::fmt::Write as _;
 
 /// How much wider bold text runs.
-pub(super) const BOLD: f64 = 1.08;
+pub(crate) const BOLD: f64 = 1.08;
 
 /// A point on the sheet: x to the right, y downward, in units of the view box.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Point {
-    pub(super) x: f64,
-    pub(super) y: f64,
+pub(crate) struct Point {
+    pub(crate) x: f64,
+    pub(crate) y: f64,
 }
 
 /// Shorthand for a [`Point`].
-pub(super) fn at(x: f64, y: f64) -> Point {
+pub(crate) fn at(x: f64, y: f64) -> Point {
     Point { x, y }
 }
 
 /// Which part of a text stands at its point.
 #[derive(Clone, Copy)]
-pub(super) enum Anchor {
+pub(crate) enum Anchor {
     Start,
     Middle,
+    End,
 }
 
 /// One line of text and the room it has.
-pub(super) struct Label<'a> {
-    pub(super) class: &'a str,
-    pub(super) point: Point,
-    pub(super) size: f64,
-    pub(super) anchor: Anchor,
+pub(crate) struct Label<'a> {
+    pub(crate) class: &'a str,
+    pub(crate) point: Point,
+    pub(crate) size: f64,
+    pub(crate) anchor: Anchor,
     /// The room along the text; a longer text is set smaller.
-    pub(super) room: f64,
+    pub(crate) room: f64,
     /// Turned to be read from the right, as along an upright dimension line.
-    pub(super) upright: bool,
-    pub(super) content: &'a str,
+    pub(crate) upright: bool,
+    pub(crate) content: &'a str,
 }
 
 /// The growing body of the picture.
-pub(super) struct Sheet {
+pub(crate) struct Sheet {
     body: String,
     sound: bool,
 }
 
 impl Sheet {
-    pub(super) fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Sheet {
             body: String::new(),
             sound: true,
@@ -56,7 +57,7 @@ impl Sheet {
     }
 
     /// The body, unless some coordinate was not a finite number.
-    pub(super) fn finish(self) -> Option<String> {
+    pub(crate) fn finish(self) -> Option<String> {
         self.sound.then_some(self.body)
     }
 
@@ -75,17 +76,27 @@ impl Sheet {
         self.body.push('\n');
     }
 
-    pub(super) fn line(&mut self, class: &str, from: Point, to: Point) {
+    pub(crate) fn line(&mut self, class: &str, from: Point, to: Point) {
         self.path(class, &[from, to], false);
     }
 
     /// Straight lines from point to point.
-    pub(super) fn path(&mut self, class: &str, points: &[Point], closed: bool) {
+    pub(crate) fn path(&mut self, class: &str, points: &[Point], closed: bool) {
         self.strokes(class, &[points.to_vec()], closed);
     }
 
     /// Several runs of straight lines as one element.
-    pub(super) fn strokes(&mut self, class: &str, runs: &[Vec<Point>], closed: bool) {
+    pub(crate) fn strokes(&mut self, class: &str, runs: &[Vec<Point>], closed: bool) {
+        self.drawn(class, "", runs, closed);
+    }
+
+    /// The same, open, in a width of its own.
+    pub(crate) fn strokes_of_width(&mut self, class: &str, runs: &[Vec<Point>], width: f64) {
+        let width = self.coordinate(width);
+        self.drawn(class, &format!(r#" stroke-width="{width}""#), runs, false);
+    }
+
+    fn drawn(&mut self, class: &str, attributes: &str, runs: &[Vec<Point>], closed: bool) {
         let mut drawn = String::new();
         for run in runs {
             for (index, point) in run.iter().enumerate() {
@@ -99,11 +110,13 @@ impl Sheet {
             }
         }
         if !drawn.is_empty() {
-            self.push(&format!(r#"<path class="{class}" d="{drawn}"/>"#));
+            self.push(&format!(
+                r#"<path class="{class}"{attributes} d="{drawn}"/>"#
+            ));
         }
     }
 
-    pub(super) fn circle(&mut self, class: &str, centre: Point, radius: f64) {
+    pub(crate) fn circle(&mut self, class: &str, centre: Point, radius: f64) {
         let x = self.coordinate(centre.x);
         let y = self.coordinate(centre.y);
         let radius = self.coordinate(radius);
@@ -112,7 +125,7 @@ impl Sheet {
         ));
     }
 
-    pub(super) fn rectangle(&mut self, class: &str, corner: Point, opposite: Point) {
+    pub(crate) fn rectangle(&mut self, class: &str, corner: Point, opposite: Point) {
         let x = self.coordinate(corner.x.min(opposite.x));
         let y = self.coordinate(corner.y.min(opposite.y));
         let width = self.coordinate((opposite.x - corner.x).abs());
@@ -122,8 +135,19 @@ impl Sheet {
         ));
     }
 
+    /// Opens a group whose members share a text that is shown when one points at them.
+    pub(crate) fn open_told(&mut self, words: &str) {
+        let words = escape(words);
+        self.push(&format!("<g><title>{words}</title>"));
+    }
+
+    /// Closes it.
+    pub(crate) fn close_told(&mut self) {
+        self.push("</g>");
+    }
+
     /// A filled arrow head: its tip, and the direction it points in.
-    pub(super) fn arrow_head(&mut self, class: &str, tip: Point, direction: Point, length: f64) {
+    pub(crate) fn arrow_head(&mut self, class: &str, tip: Point, direction: Point, length: f64) {
         let back = at(tip.x - direction.x * length, tip.y - direction.y * length);
         let half = length * 0.33;
         let side = at(-direction.y * half, direction.x * half);
@@ -135,9 +159,9 @@ impl Sheet {
         self.path(class, &points, true);
     }
 
-    pub(super) fn text(&mut self, label: &Label) {
+    pub(crate) fn text(&mut self, label: &Label) {
         // Bold letters run wider.
-        let room = match label.class.starts_with("strong") {
+        let room = match is_bold(label.class) {
             true => label.room / BOLD,
             false => label.room,
         };
@@ -148,6 +172,7 @@ impl Sheet {
         let anchor = match label.anchor {
             Anchor::Start => "start",
             Anchor::Middle => "middle",
+            Anchor::End => "end",
         };
         let mut element = format!(
             r#"<text class="{}" x="{x}" y="{y}" font-size="{size}" text-anchor="{anchor}""#,
@@ -162,9 +187,14 @@ impl Sheet {
     }
 }
 
+/// Whether a class is drawn in bold letters: one of its words is `strong`.
+fn is_bold(class: &str) -> bool {
+    class.split([' ', '-']).any(|word| word == "strong")
+}
+
 /// The text made safe for element content and attributes. Characters that XML 1.0 cannot
 /// carry at all (most control characters) become the replacement character.
-pub(super) fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
     for character in text.chars() {
         match character {
@@ -188,7 +218,7 @@ pub(super) fn escape(text: &str) -> String {
 }
 
 /// An estimate, on the wide side, of how far a text runs.
-pub(super) fn width_of(text: &str, size: f64) -> f64 {
+pub(crate) fn width_of(text: &str, size: f64) -> f64 {
     text.chars()
         .map(|character| match character {
             ' ' | '\u{a0}' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | 'i' | 'l' | 'I' | 'j' => {
@@ -219,7 +249,7 @@ fn fitting_size(text: &str, size: f64, room: f64) -> f64 {
 
 /// A name that may be long: the whole of it if it fits at four fifths of the size, else its
 /// beginning and an ellipsis.
-pub(super) fn name_for(text: &str, size: f64, room: f64) -> String {
+pub(crate) fn name_for(text: &str, size: f64, room: f64) -> String {
     let smallest = size * 0.8 * BOLD;
     if width_of(text, smallest) <= room {
         text.to_owned()
@@ -241,7 +271,7 @@ fn shortened(text: &str, size: f64, room: f64) -> String {
 }
 
 /// The text broken at spaces into lines no wider than the room, at most `most` of them.
-pub(super) fn wrapped(text: &str, size: f64, room: f64, most: usize) -> Vec<String> {
+pub(crate) fn wrapped(text: &str, size: f64, room: f64, most: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
     // A no-break space holds a sign and its number together.
