@@ -112,7 +112,6 @@ impl<'a> Readings<'a> {
         }
     }
 
-    #[allow(dead_code)]
     /// The readings as numbers in which they are exact: whole numbers for counts.
     pub(super) fn exact(&self) -> Cow<'a, [f64]> {
         match self.shown {
@@ -121,7 +120,6 @@ impl<'a> Readings<'a> {
         }
     }
 
-    #[allow(dead_code)]
     /// What one of the numbers of [`Readings::exact`] is worth in the unit of the figures.
     pub(super) const fn worth(&self) -> f64 {
         match self.shown {

@@ -7,7 +7,7 @@ use crate::stats::integral::over_line;
 const FAR: f64 = 8.8;
 
 /// The probability that the range of so many normal deviates lies below a value,
-/// `k ∫ φ(x) [Φ(x) - Φ(x - r)]^(k-1) dx`; good to 14 places. `None` for fewer than two.
+/// `k ∫ φ(x) [Φ(x) - Φ(x - r)]^(k-1) dx`; good to 14 places up to a hundred. `None` for fewer than two.
 ///
 /// ```
 /// use overwire_core::stats::distribution::normal_range_probability;
@@ -41,7 +41,7 @@ impl RangeOf {
     pub(super) fn new(deviates: u32) -> RangeOf {
         let deviates = f64::from(deviates);
         // The largest of many deviates spreads the less the more there are.
-        let width = (0.28 / (2.0 * deviates.ln()).sqrt()).min(0.25);
+        let width = (0.24 / (2.0 * deviates.ln()).sqrt()).min(0.25);
         let reach = (FAR / width).ceil() as i32;
         let node = |index: i32| {
             let place = f64::from(index) * width;
@@ -68,6 +68,11 @@ impl RangeOf {
         let one = |node: &Node| node.weight * RangeOf::inside(node, range).powf(power);
         let sum: f64 = self.nodes.iter().map(one).sum();
         (self.deviates * sum).min(1.0)
+    }
+
+    /// The probability beyond a range.
+    pub(super) fn beyond(&self, range: f64) -> f64 {
+        1.0 - self.below(range)
     }
 
     /// The probability between a node and the place `range` below it.
