@@ -17,6 +17,7 @@ mod other_designations;
 mod plating;
 mod properties;
 mod standard_limits;
+mod study_methods;
 mod study_plan;
 mod wire_choice;
 mod wire_fit;

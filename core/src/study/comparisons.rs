@@ -1,0 +1,249 @@
+//! Many comparisons at once, so that none is called a difference by chance.
+//!
+//! Source: NIST/SEMATECH e-Handbook 7.4.7 (Tukey and Kramer), C. W. Dunnett 1955, S. Holm 1979 (rules from memory;
+//! results checked against independently computed ones).
+
+use super::anova::{Blocked, OneWay};
+use super::difference::Difference;
+use super::figure::{Estimate, no_confidence, no_freedom};
+use super::sums::{above, origin};
+use crate::stats::distribution::{
+    Dunnett, Sides, studentized_range_beyond, studentized_range_quantile,
+};
+use crate::stats::{Interval, Undefined};
+
+/// How the chance of a false difference among many comparisons is kept down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Adjustment {
+    /// One comparison only: nothing to keep down.
+    None,
+    /// All against one baseline with one spread common to all (Dunnett).
+    Dunnett,
+    /// Each with its own spread: the smallest probability times the number of comparisons, the next
+    /// times one less, and so on (Holm); intervals share the significance equally (Bonferroni).
+    Holm,
+}
+
+impl Adjustment {
+    /// A stable name for files and messages.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Adjustment::None => "none",
+            Adjustment::Dunnett => "dunnett",
+            Adjustment::Holm => "holm",
+        }
+    }
+
+    /// What is printed with every result.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Adjustment::None => "one comparison, taken as it is",
+            Adjustment::Dunnett => "all against the baseline at once, one spread for all (Dunnett)",
+            Adjustment::Holm => "each with its own spread, by Holm's rule",
+        }
+    }
+}
+
+/// A comparison as it stands among all others.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Adjusted {
+    /// The probability of such a difference by chance in any of the comparisons.
+    pub probability: f64,
+    /// The interval that, together with those of the others, holds with the confidence asked for.
+    pub interval: Interval,
+}
+
+/// The difference of two of several groups, with one spread common to all.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pair {
+    /// The first group, counted from 0.
+    pub first: usize,
+    /// The second group.
+    pub second: usize,
+    /// Second minus first.
+    pub estimate: Estimate,
+    /// As it stands among all pairs.
+    pub adjusted: Adjusted,
+}
+
+/// All groups against each other, with one spread for all (Tukey; Kramer for groups of unequal size).
+///
+/// # Errors
+/// [`Undefined`] for fewer than two groups, without spread, or for a confidence that is none.
+pub fn tukey(groups: &[impl AsRef<[f64]>], confidence: f64) -> Result<Vec<Pair>, Undefined> {
+    let common = Common::of(groups)?;
+    let number = u32::try_from(groups.len()).unwrap_or(u32::MAX);
+    let freedom = common.degrees_of_freedom;
+    let factor = studentized_range_quantile(confidence, number, freedom);
+    let factor = factor.ok_or(no_confidence(confidence))? / std::f64::consts::SQRT_2;
+    let mut pairs = Vec::new();
+    for first in 0..groups.len() {
+        for second in first + 1..groups.len() {
+            let estimate = common.difference(second, first)?;
+            let range = estimate.t_against(0.0)?.abs() * std::f64::consts::SQRT_2;
+            let probability = studentized_range_beyond(range, number, freedom);
+            let reach = factor * estimate.standard_error;
+            pairs.push(Pair {
+                first,
+                second,
+                estimate,
+                adjusted: Adjusted {
+                    probability: probability.ok_or(no_freedom(freedom))?,
+                    interval: Interval::about(estimate.value, reach, confidence),
+                },
+            });
+        }
+    }
+    Ok(pairs)
+}
+
+/// All groups against one of them, with one spread for all (Dunnett), in the order of the groups.
+///
+/// # Errors
+/// [`Undefined`] for fewer than two groups, without spread, for a baseline that is not there, or a
+/// confidence that is none.
+///
+/// ```
+/// use overwire_core::study::dunnett;
+/// let groups = [vec![12.003, 12.001, 12.004], vec![12.004, 12.006, 12.005], vec![12.001, 12.003, 12.002]];
+/// let against = dunnett(&groups, 0, 0.95)?;
+/// assert_eq!((against.len(), against[0].first, against[0].second), (2, 0, 1));
+/// # Ok::<(), overwire_core::stats::Undefined>(())
+/// ```
+pub fn dunnett(
+    groups: &[impl AsRef<[f64]>],
+    baseline: usize,
+    confidence: f64,
+) -> Result<Vec<Pair>, Undefined> {
+    Common::of(groups)?.against(baseline, confidence)
+}
+
+/// The same of methods within blocks: drift from block to block is taken out of the spread.
+pub(crate) fn dunnett_in_blocks(
+    methods: &[impl AsRef<[f64]>],
+    baseline: usize,
+    confidence: f64,
+) -> Result<Vec<Pair>, Undefined> {
+    let rest = Blocked::of(methods)?.rest;
+    let mut common = Common::of(methods)?;
+    common.variance = rest.mean_square().unwrap_or(0.0);
+    common.degrees_of_freedom = rest.degrees_of_freedom;
+    common.against(baseline, confidence)
+}
+
+/// Groups with one spread for all.
+struct Common {
+    means: Vec<f64>,
+    counts: Vec<usize>,
+    variance: f64,
+    degrees_of_freedom: f64,
+}
+
+impl Common {
+    fn of(groups: &[impl AsRef<[f64]>]) -> Result<Common, Undefined> {
+        let within = OneWay::of(groups)?.within;
+        let origin = origin(groups);
+        let mut means = Vec::with_capacity(groups.len());
+        for group in groups {
+            means.push(above(origin, group.as_ref())?.mean);
+        }
+        Ok(Common {
+            means,
+            counts: groups.iter().map(|group| group.as_ref().len()).collect(),
+            variance: within.mean_square().unwrap_or(0.0),
+            degrees_of_freedom: within.degrees_of_freedom,
+        })
+    }
+
+    /// One group minus another.
+    fn difference(&self, one: usize, other: usize) -> Result<Estimate, Undefined> {
+        let of = |group: usize| {
+            let mean = *self.means.get(group)?;
+            Some((mean, self.variance / *self.counts.get(group)? as f64))
+        };
+        let groups = of(one).zip(of(other));
+        let ((mean, share), (other_mean, other_share)) = groups.ok_or(Undefined::TooFew {
+            of: "groups",
+            needed: one.max(other).saturating_add(1),
+            found: self.means.len(),
+        })?;
+        Ok(Estimate {
+            value: mean - other_mean,
+            standard_error: (share + other_share).sqrt(),
+            degrees_of_freedom: self.degrees_of_freedom,
+        })
+    }
+
+    fn against(&self, baseline: usize, confidence: f64) -> Result<Vec<Pair>, Undefined> {
+        let others = (0..self.means.len()).filter(|&group| group != baseline);
+        let others: Vec<usize> = others.collect();
+        let sizes: Vec<usize> = others
+            .iter()
+            .filter_map(|&group| self.counts.get(group).copied())
+            .collect();
+        let named = self.counts.get(baseline).copied().unwrap_or(0);
+        let freedom = self.degrees_of_freedom;
+        let together = Dunnett::of_sizes(named, &sizes, freedom).ok_or(no_freedom(freedom))?;
+        let factor = together.quantile(confidence, Sides::Both);
+        let factor = factor.ok_or(no_confidence(confidence))?;
+        let mut pairs = Vec::with_capacity(others.len());
+        for second in others {
+            let estimate = self.difference(second, baseline)?;
+            let size = estimate.t_against(0.0)?.abs();
+            let probability = together.beyond(size, Sides::Both);
+            let reach = factor * estimate.standard_error;
+            pairs.push(Pair {
+                first: baseline,
+                second,
+                estimate,
+                adjusted: Adjusted {
+                    probability: probability.ok_or(no_freedom(freedom))?,
+                    interval: Interval::about(estimate.value, reach, confidence),
+                },
+            });
+        }
+        Ok(pairs)
+    }
+}
+
+/// Holm's rule over those comparisons that could be made.
+pub(crate) fn holm(
+    differences: &[Result<Difference, Undefined>],
+    confidence: f64,
+) -> Vec<Result<Adjusted, Undefined>> {
+    let number = differences.len();
+    let estimates: Vec<Result<(Estimate, f64), Undefined>> = differences
+        .iter()
+        .map(|difference| {
+            let estimate = (*difference)?.estimate;
+            Ok((estimate, estimate.probability_against(0.0)?))
+        })
+        .collect();
+    let mut sorted: Vec<(usize, f64)> = estimates
+        .iter()
+        .enumerate()
+        .filter_map(|(index, estimate)| estimate.ok().map(|(_, own)| (index, own)))
+        .collect();
+    sorted.sort_by(|one, other| one.1.total_cmp(&other.1));
+    let mut adjusted = vec![1.0; number];
+    let mut largest: f64 = 0.0;
+    for (rank, (index, own)) in sorted.into_iter().enumerate() {
+        largest = largest.max((own * (number - rank) as f64).min(1.0));
+        if let Some(slot) = adjusted.get_mut(index) {
+            *slot = largest;
+        }
+    }
+    let shared = 1.0 - (1.0 - confidence) / number.max(1) as f64;
+    let one = |(estimate, probability): (&Result<(Estimate, f64), Undefined>, f64)| {
+        let (estimate, _) = (*estimate)?;
+        let interval = estimate.interval(shared)?;
+        Ok(Adjusted {
+            probability,
+            interval: Interval {
+                confidence,
+                ..interval
+            },
+        })
+    };
+    estimates.iter().zip(adjusted).map(one).collect()
+}

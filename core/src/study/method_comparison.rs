@@ -1,0 +1,311 @@
+//! Several ways of measuring the same piece: do they read alike, and do they repeat alike?
+//!
+//! The two questions are kept apart. Each method is held against a baseline: its bias with an
+//! interval, whether it is shown to lie within a margin chosen beforehand (two one-sided tests), and
+//! its spread as a ratio. Every method gets one of four verdicts; that no difference was found is
+//! never called equivalence.
+//!
+//! # How a verdict is reached
+//!
+//! | within the margin shown | difference shown | verdict |
+//! | --- | --- | --- |
+//! | yes | no | equivalent |
+//! | yes | yes | different but within the margin |
+//! | no | yes | different |
+//! | no | no | not enough readings |
+//!
+//! *Within the margin* is tested for each method by itself: each is a claim of its own. *Difference*
+//! is tested for all methods together, so that among many methods none is called different by
+//! chance: by Dunnett's comparisons where the spreads agree, by Holm's rule where they do not.
+//!
+//! Paired readings (blocks) take drift out of the bias. Their spread still holds it, so the interval
+//! of a ratio of spreads is then, if anything, too wide.
+
+use super::anova::{Blocked, OneWay, welch};
+use super::comparisons::{Adjusted, Adjustment, dunnett, dunnett_in_blocks, holm};
+use super::difference::{Difference, Equivalence};
+use super::figure::is_beyond;
+use super::power::Aim;
+use super::spread::{Deviation, SpreadRatio, bartlett, levene};
+use super::sums::moments;
+use crate::stats::{Interval, Undefined};
+
+mod figures;
+mod readings;
+mod settings;
+mod words;
+
+pub use figures::{
+    Against, MeanAgainst, MethodFigures, More, SameMean, SameSpread, SpreadAgainst, SpreadVerdict,
+    Verdict,
+};
+pub use readings::MethodReadings;
+pub use settings::{ComparisonError, Margin, Pairing, Settings};
+pub use words::Caution;
+
+/// Fewer readings of a method than this get a caution.
+pub const FEW_READINGS: usize = 10;
+
+/// Methods, compared.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Comparison {
+    /// How.
+    pub settings: Settings,
+    /// Which method is the baseline, counted from 0.
+    pub baseline: usize,
+    /// How the chance of a false difference among many methods was kept down.
+    pub adjustment: Adjustment,
+    /// Each method by itself, in the order given.
+    pub methods: Vec<MethodFigures>,
+    /// Each method but the baseline against it.
+    pub against: Vec<Against>,
+    /// Whether all methods have one mean.
+    pub same_mean: SameMean,
+    /// Whether all methods have one spread.
+    pub same_spread: SameSpread,
+}
+
+impl Comparison {
+    /// Compares methods with the one at `baseline`.
+    ///
+    /// # Errors
+    /// [`ComparisonError`] when there is nothing to compare, a reading is no number, or paired readings
+    /// are not pairs. Figures that cannot be had are undefined one by one.
+    ///
+    /// ```
+    /// use overwire_core::study::{Comparison, ComparisonSettings, Margin, MethodReadings, Verdict};
+    /// let method = |name: &str, readings: [f64; 6]| MethodReadings {
+    ///     name: name.to_owned(),
+    ///     readings: readings.to_vec(),
+    /// };
+    /// let methods = [
+    ///     method("bare", [13.571, 13.572, 13.570, 13.571, 13.573, 13.571]),
+    ///     method("grease", [13.571, 13.571, 13.571, 13.572, 13.572, 13.571]),
+    /// ];
+    /// let settings = ComparisonSettings::usual(Margin::share_of(0.100, 0.10));
+    /// let comparison = Comparison::of(&methods, 0, settings)?;
+    /// let mean = comparison.against[0].mean?;
+    /// assert_eq!(mean.verdict, Verdict::Equivalent);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn of(
+        methods: &[MethodReadings],
+        baseline: usize,
+        settings: Settings,
+    ) -> Result<Comparison, ComparisonError> {
+        settings.check()?;
+        let base = checked(methods, baseline, settings.pairing)?;
+        let groups: Vec<&[f64]> = methods.iter().map(|one| one.readings.as_slice()).collect();
+        let same_spread = same_spread(&groups, &settings);
+        let differences = differences(&groups, baseline, &settings);
+        let (adjustment, adjusted) =
+            adjusted(&groups, baseline, &differences, &settings, &same_spread);
+        let others = methods
+            .iter()
+            .enumerate()
+            .filter(|(index, _)| *index != baseline);
+        let against = others
+            .zip(differences.iter().zip(&adjusted))
+            .map(|((_, method), (difference, adjusted))| Against {
+                name: method.name.clone(),
+                mean: mean_against(
+                    difference,
+                    adjusted,
+                    adjusted_for(&settings, methods.len()),
+                    &settings,
+                ),
+                spread: spread_against(&method.readings, &base.readings, &settings),
+            })
+            .collect();
+        Ok(Comparison {
+            settings,
+            baseline,
+            adjustment,
+            methods: methods.iter().map(|one| figures(one, &settings)).collect(),
+            against,
+            same_mean: same_mean(&groups, &settings),
+            same_spread,
+        })
+    }
+
+    /// The baseline's name.
+    pub fn baseline_name(&self) -> &str {
+        let baseline = self.methods.get(self.baseline);
+        baseline.map_or("the baseline", |method| method.name.as_str())
+    }
+}
+
+/// The significance that is left for each of the methods held against the baseline, for reckoning
+/// how many readings it takes.
+fn adjusted_for(settings: &Settings, methods: usize) -> f64 {
+    settings.significance / methods.saturating_sub(1).max(1) as f64
+}
+
+fn checked(
+    methods: &[MethodReadings],
+    baseline: usize,
+    pairing: Pairing,
+) -> Result<&MethodReadings, ComparisonError> {
+    if methods.len() < 2 {
+        return Err(ComparisonError::TooFewMethods {
+            found: methods.len(),
+        });
+    }
+    let base = methods.get(baseline).ok_or(ComparisonError::NoBaseline {
+        baseline,
+        methods: methods.len(),
+    })?;
+    for method in methods {
+        if method.readings.iter().any(|reading| !reading.is_finite()) {
+            return Err(ComparisonError::NotFinite {
+                method: method.name.clone(),
+            });
+        }
+        if pairing == Pairing::Blocks && method.readings.len() != base.readings.len() {
+            return Err(ComparisonError::Unpaired {
+                method: method.name.clone(),
+                found: method.readings.len(),
+                other: base.name.clone(),
+                expected: base.readings.len(),
+            });
+        }
+    }
+    Ok(base)
+}
+
+fn figures(method: &MethodReadings, settings: &Settings) -> MethodFigures {
+    let deviation = Deviation::of(&method.readings);
+    MethodFigures {
+        name: method.name.clone(),
+        count: method.readings.len(),
+        mean: moments(&method.readings).map(|moments| moments.mean),
+        deviation,
+        deviation_interval: deviation.and_then(|found| found.interval(1.0 - settings.significance)),
+    }
+}
+
+fn differences(
+    groups: &[&[f64]],
+    baseline: usize,
+    settings: &Settings,
+) -> Vec<Result<Difference, Undefined>> {
+    let base = groups.get(baseline).copied().unwrap_or_default();
+    let (of_pair, of_reading) = settings.least_deviations();
+    let others = groups
+        .iter()
+        .enumerate()
+        .filter(|(index, _)| *index != baseline);
+    others
+        .map(|(_, group)| match settings.pairing {
+            Pairing::Blocks => Difference::of_pairs(group, base, of_pair),
+            Pairing::Apart => Difference::of_groups(group, base, of_reading),
+        })
+        .collect()
+}
+
+/// Each comparison as it stands among the others.
+fn adjusted(
+    groups: &[&[f64]],
+    baseline: usize,
+    differences: &[Result<Difference, Undefined>],
+    settings: &Settings,
+    spread: &SameSpread,
+) -> (Adjustment, Vec<Result<Adjusted, Undefined>>) {
+    let confidence = 1.0 - settings.significance;
+    if differences.len() < 2 {
+        return (Adjustment::None, holm(differences, confidence));
+    }
+    let together = match (spread.differ, settings.pairing) {
+        (true, _) => None,
+        (false, Pairing::Blocks) => dunnett_in_blocks(groups, baseline, confidence).ok(),
+        (false, Pairing::Apart) => dunnett(groups, baseline, confidence).ok(),
+    };
+    match together {
+        Some(pairs) => {
+            let adjusted = pairs.into_iter().map(|pair| Ok(pair.adjusted));
+            (Adjustment::Dunnett, adjusted.collect())
+        }
+        None => (Adjustment::Holm, holm(differences, confidence)),
+    }
+}
+
+fn mean_against(
+    difference: &Result<Difference, Undefined>,
+    adjusted: &Result<Adjusted, Undefined>,
+    significance: f64,
+    settings: &Settings,
+) -> Result<MeanAgainst, Undefined> {
+    let difference = (*difference)?;
+    let adjusted = (*adjusted)?;
+    let estimate = difference.estimate;
+    let margin = settings.margin.length_mm;
+    let equivalence = Equivalence::test(&estimate, margin, settings.significance)?;
+    let interval = estimate.interval(1.0 - settings.significance)?;
+    let shown = adjusted.probability < settings.significance;
+    let verdict = match (equivalence.is_shown(), shown) {
+        (true, false) => Verdict::Equivalent,
+        (true, true) => Verdict::DifferentWithinMargin,
+        (false, true) => Verdict::Different {
+            beyond_margin: is_beyond(&equivalence.interval, margin),
+        },
+        (false, false) => Verdict::NotEnough(more(&difference, significance, settings)),
+    };
+    Ok(MeanAgainst {
+        difference,
+        interval,
+        probability: estimate.probability_against(0.0)?,
+        adjusted,
+        equivalence,
+        share: settings.margin.share(estimate.value),
+        verdict,
+    })
+}
+
+/// How many more readings would decide, one way or the other, if bias and spread stay as they are.
+fn more(difference: &Difference, significance: f64, settings: &Settings) -> More {
+    let aim = Aim {
+        difference: difference.estimate.value,
+        basis: difference.basis,
+        significance: settings.significance,
+    };
+    let margin = settings.margin.length_mm;
+    match aim.readings_to_decide(margin, significance, settings.chance) {
+        Some(count) => More::Readings(count.saturating_sub(difference.count).max(1)),
+        None => More::TooMany,
+    }
+}
+
+fn spread_against(
+    readings: &[f64],
+    base: &[f64],
+    settings: &Settings,
+) -> Result<SpreadAgainst, Undefined> {
+    let confidence = 1.0 - settings.significance;
+    let ratio = SpreadRatio::of(&Deviation::of(readings)?, &Deviation::of(base)?, confidence)?;
+    Ok(SpreadAgainst {
+        ratio,
+        levene: levene(&[readings, base]),
+        verdict: match ratio.interval {
+            Interval { low, .. } if low > 1.0 => SpreadVerdict::Wider,
+            Interval { high, .. } if high < 1.0 => SpreadVerdict::Tighter,
+            _ => SpreadVerdict::NotShown,
+        },
+    })
+}
+
+fn same_spread(groups: &[&[f64]], settings: &Settings) -> SameSpread {
+    let levene = levene(groups);
+    SameSpread {
+        levene,
+        bartlett: bartlett(groups),
+        differ: levene.is_ok_and(|ratio| ratio.probability < settings.spread_significance),
+    }
+}
+
+fn same_mean(groups: &[&[f64]], settings: &Settings) -> SameMean {
+    SameMean {
+        one_way: OneWay::of(groups),
+        welch: welch(groups),
+        blocked: (settings.pairing == Pairing::Blocks).then(|| Blocked::of(groups)),
+    }
+}

@@ -1,0 +1,351 @@
+//! What is said about compared methods.
+
+use super::{
+    Against, Comparison, FEW_READINGS, MeanAgainst, More, Pairing, Settings, SpreadAgainst,
+    SpreadVerdict, Verdict,
+};
+use crate::decimal::format_to;
+use crate::stats::distribution::f_quantile;
+use crate::study::figure::{length, percent, probability, shortest, signed};
+use crate::units::Unit;
+
+impl Pairing {
+    /// A stable name for files and messages.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Pairing::Blocks => "blocks",
+            Pairing::Apart => "apart",
+        }
+    }
+
+    /// What is printed with every result.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Pairing::Blocks => "paired: one reading of each method in every block",
+            Pairing::Apart => "not paired (Welch's t)",
+        }
+    }
+}
+
+impl Verdict {
+    /// A stable name for files and messages.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Verdict::Equivalent => "equivalent",
+            Verdict::DifferentWithinMargin => "different_within_margin",
+            Verdict::Different { .. } => "different",
+            Verdict::NotEnough(_) => "not_enough_readings",
+        }
+    }
+
+    /// What a person reads.
+    pub fn words(self) -> String {
+        match self {
+            Verdict::Equivalent => "EQUIVALENT".to_owned(),
+            Verdict::DifferentWithinMargin => "DIFFERENT BUT WITHIN THE MARGIN".to_owned(),
+            Verdict::Different { .. } => "DIFFERENT".to_owned(),
+            Verdict::NotEnough(More::Readings(more)) => {
+                format!("NOT ENOUGH READINGS: take {more} more")
+            }
+            Verdict::NotEnough(More::TooMany) => "NOT ENOUGH READINGS".to_owned(),
+        }
+    }
+}
+
+impl SpreadVerdict {
+    /// A stable name for files and messages.
+    pub const fn code(self) -> &'static str {
+        match self {
+            SpreadVerdict::Tighter => "tighter",
+            SpreadVerdict::Wider => "wider",
+            SpreadVerdict::NotShown => "not_shown",
+        }
+    }
+}
+
+/// Something to know about a comparison.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Caution {
+    /// Few readings of a method.
+    FewReadings {
+        /// The fewest of any method.
+        fewest: usize,
+    },
+    /// Two equal spreads come out as far apart as this, by chance, one time in twenty.
+    SpreadsRough {
+        /// As a ratio.
+        ratio: f64,
+        /// With so many readings of each.
+        count: usize,
+    },
+    /// Readings spread less than their display step accounts for; the step was put in place of their
+    /// spread.
+    StepTooCoarse,
+    /// The spreads differ: there is no one spread for all methods.
+    SpreadsDiffer,
+    /// Readings drifted from block to block; pairing took that out of the bias, not out of the spread.
+    Drift,
+}
+
+impl Caution {
+    /// A stable name for files and messages.
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Caution::FewReadings { .. } => "few_readings",
+            Caution::SpreadsRough { .. } => "spreads_rough",
+            Caution::StepTooCoarse => "step_too_coarse",
+            Caution::SpreadsDiffer => "spreads_differ",
+            Caution::Drift => "drift",
+        }
+    }
+
+    /// One sentence for a person.
+    pub fn sentence(&self) -> String {
+        match self {
+            Caution::FewReadings { fewest } => format!(
+                "Only {fewest} readings of a method: ten or more of each make a comparison worth \
+                 something."
+            ),
+            Caution::SpreadsRough { ratio, count } => format!(
+                "With {count} readings of each, two methods that repeat alike come out up to {} \
+                 times apart by chance.",
+                format_to(*ratio, 1)
+            ),
+            Caution::StepTooCoarse => {
+                "Readings spread less than the display step: the step was reckoned with instead. A \
+                 finer display would tell more."
+                    .to_owned()
+            }
+            Caution::SpreadsDiffer => {
+                "The methods do not repeat alike, so each was held against the baseline with its own \
+                 spread."
+                    .to_owned()
+            }
+            Caution::Drift => {
+                "Readings drifted from round to round (warmth, for one). Comparing within rounds took \
+                 that out of the bias; it is still in the spreads."
+                    .to_owned()
+            }
+        }
+    }
+}
+
+impl Settings {
+    /// What is printed with every result.
+    pub fn settings_words(&self, unit: Unit, places: u8) -> String {
+        let share = self.margin.share(self.margin.length_mm);
+        let share = share.map(|share| format!(" ({} of the tolerance)", percent(share)));
+        let step = self
+            .step_mm
+            .map(|step| format!("; display step {}", length(step, unit, places)));
+        format!(
+            "Margin {}{}; {}; significance {}; intervals {}, of the margin test {}; spreads differ \
+             when Levene's test by the median is below {}; further readings for a chance of {}{}.",
+            length(self.margin.length_mm, unit, places),
+            share.unwrap_or_default(),
+            self.pairing.words(),
+            shortest(self.significance),
+            percent(1.0 - self.significance),
+            percent(1.0 - 2.0 * self.significance),
+            shortest(self.spread_significance),
+            percent(self.chance),
+            step.unwrap_or_default()
+        )
+    }
+}
+
+impl Comparison {
+    /// What is printed with every result: the settings, and how many comparisons at once were dealt with.
+    pub fn settings_words(&self, unit: Unit, places: u8) -> String {
+        format!(
+            "{} Baseline {}; differences: {}.",
+            self.settings.settings_words(unit, places),
+            self.baseline_name(),
+            self.adjustment.words()
+        )
+    }
+
+    /// What to know.
+    pub fn cautions(&self) -> Vec<Caution> {
+        let fewest = self
+            .methods
+            .iter()
+            .map(|method| method.count)
+            .min()
+            .unwrap_or(0);
+        let step_bound = self
+            .against
+            .iter()
+            .filter_map(|against| against.mean.as_ref().ok())
+            .any(|mean| mean.difference.step_bound);
+        let drift = self
+            .same_mean
+            .blocked
+            .and_then(Result::ok)
+            .is_some_and(|blocked| {
+                let ratio = blocked.blocks_ratio;
+                ratio.is_ok_and(|ratio| ratio.probability < self.settings.significance)
+            });
+        let cautions = [
+            (fewest < FEW_READINGS).then_some(Caution::FewReadings { fewest }),
+            rough(fewest, self.settings.significance),
+            step_bound.then_some(Caution::StepTooCoarse),
+            self.same_spread.differ.then_some(Caution::SpreadsDiffer),
+            drift.then_some(Caution::Drift),
+        ];
+        cautions.into_iter().flatten().collect()
+    }
+
+    /// Whether all methods read the same and repeat alike, in two sentences kept apart.
+    pub fn overall_sentences(&self) -> [String; 2] {
+        let mean = match (self.same_mean.blocked, self.same_spread.differ) {
+            (Some(blocked), _) => blocked.and_then(|blocked| blocked.ratio),
+            (None, true) => self.same_mean.welch,
+            (None, false) => self.same_mean.one_way.and_then(|table| table.ratio),
+        };
+        [
+            match mean {
+                Err(reason) => format!("Same reading: cannot be told, {reason}."),
+                Ok(ratio) if ratio.probability < self.settings.significance => format!(
+                    "Not all methods read the same (F = {}, probability by chance {}).",
+                    format_to(ratio.ratio, 2),
+                    probability(ratio.probability)
+                ),
+                Ok(ratio) => format!(
+                    "No difference between the methods' readings was found, which does not say there \
+                     is none (F = {}, probability by chance {}).",
+                    format_to(ratio.ratio, 2),
+                    probability(ratio.probability)
+                ),
+            },
+            match self.same_spread.levene {
+                Err(reason) => format!("Same spread: cannot be told, {reason}."),
+                Ok(ratio) if self.same_spread.differ => format!(
+                    "Not all methods repeat alike (Levene by the median {}, probability by chance {}).",
+                    format_to(ratio.ratio, 2),
+                    probability(ratio.probability)
+                ),
+                Ok(ratio) => format!(
+                    "No difference in how the methods repeat was found, which does not say there is \
+                     none (Levene by the median {}, probability by chance {}).",
+                    format_to(ratio.ratio, 2),
+                    probability(ratio.probability)
+                ),
+            },
+        ]
+    }
+
+    /// How each method repeats, one sentence each.
+    pub fn repeat_sentences(&self, unit: Unit, places: u8) -> Vec<String> {
+        let finer = places.saturating_add(1);
+        let sentence =
+            |method: &super::MethodFigures| match (method.deviation, method.deviation_interval) {
+                (Ok(found), Ok(interval)) => format!(
+                    "{}: readings repeat with a standard deviation of {} ({} to {}, {} readings).",
+                    method.name,
+                    length(found.deviation, unit, finer),
+                    length(interval.low, unit, finer),
+                    length(interval.high, unit, finer),
+                    method.count
+                ),
+                (Err(reason), _) | (_, Err(reason)) => {
+                    format!("{}: no standard deviation, {reason}.", method.name)
+                }
+            };
+        self.methods.iter().map(sentence).collect()
+    }
+
+    /// What is said about a method against the baseline: its reading, then its spread.
+    pub fn against_sentences(&self, against: &Against, unit: Unit, places: u8) -> [String; 2] {
+        let baseline = self.baseline_name();
+        let name = &against.name;
+        [
+            match &against.mean {
+                Ok(mean) => self.mean_sentence(name, mean, unit, places),
+                Err(reason) => format!("{name}: cannot be held against {baseline}, {reason}."),
+            },
+            match &against.spread {
+                Ok(spread) => spread_sentence(name, baseline, spread),
+                Err(reason) => {
+                    format!("{name}: its spread cannot be held against {baseline}'s, {reason}.")
+                }
+            },
+        ]
+    }
+
+    fn mean_sentence(&self, name: &str, mean: &MeanAgainst, unit: Unit, places: u8) -> String {
+        let finer = places.saturating_add(1);
+        let share = mean
+            .share
+            .map(|share| format!(", {} of the tolerance", percent(share)));
+        format!(
+            "{name}: {}. It reads {} against {} ({} to {}{}). {}",
+            mean.verdict.words(),
+            signed(mean.difference.estimate.value, unit, finer),
+            self.baseline_name(),
+            signed(mean.interval.low, unit, finer),
+            signed(mean.interval.high, unit, finer),
+            share.unwrap_or_default(),
+            self.verdict_sentence(mean.verdict, unit, places)
+        )
+    }
+
+    fn verdict_sentence(&self, verdict: Verdict, unit: Unit, places: u8) -> String {
+        let margin = length(self.settings.margin.length_mm, unit, places);
+        let chance = percent(self.settings.chance);
+        match verdict {
+            Verdict::Equivalent => format!("It is shown to read the same within ±{margin}."),
+            Verdict::DifferentWithinMargin => {
+                format!("It reads differently, and is shown to do so by less than {margin}.")
+            }
+            Verdict::Different {
+                beyond_margin: true,
+            } => {
+                format!("It is shown to read differently by more than {margin}.")
+            }
+            Verdict::Different {
+                beyond_margin: false,
+            } => format!(
+                "It reads differently; whether by more than {margin} these readings do not say."
+            ),
+            Verdict::NotEnough(More::Readings(more)) => {
+                let what = match self.settings.pairing {
+                    Pairing::Blocks => "more rounds of all methods",
+                    Pairing::Apart => "more readings with each method",
+                };
+                format!(
+                    "Neither a difference nor agreement within ±{margin} is shown. If bias and spread \
+                     stay as they are, {more} {what} decide with a chance of {chance}."
+                )
+            }
+            Verdict::NotEnough(More::TooMany) => format!(
+                "Neither a difference nor agreement within ±{margin} is shown, and no sensible number \
+                 of readings would: find out what makes the readings spread, or allow a wider margin."
+            ),
+        }
+    }
+}
+
+fn spread_sentence(name: &str, baseline: &str, spread: &SpreadAgainst) -> String {
+    let verdict = match spread.verdict {
+        SpreadVerdict::Tighter => format!("it repeats better than {baseline}"),
+        SpreadVerdict::Wider => format!("it repeats worse than {baseline}"),
+        SpreadVerdict::NotShown => {
+            format!("neither better nor worse than {baseline} is shown")
+        }
+    };
+    let interval = spread.ratio.interval;
+    format!(
+        "{name}: its spread is {} of {baseline}'s ({} to {}): {verdict}.",
+        format_to(spread.ratio.ratio, 2),
+        format_to(interval.low, 2),
+        format_to(interval.high, 2)
+    )
+}
+
+fn rough(count: usize, significance: f64) -> Option<Caution> {
+    let freedom = count.checked_sub(1)? as f64;
+    let ratio = f_quantile(1.0 - significance / 2.0, freedom, freedom)?.sqrt();
+    Some(Caution::SpreadsRough { ratio, count })
+}
