@@ -23,7 +23,8 @@ pub struct LatheSettings {
 pub(crate) fn read(table: &Reader<'_, '_>, unit: Unit) -> LatheSettings {
     let share = table.number("share", 0.1..=0.9).unwrap_or(USUAL_SHARE);
     let deepest = length(table, "deepest_pass", unit);
-    LatheSettings {
+    let slide = slide(table);
+    let settings = LatheSettings {
         lathe: Lathe {
             cross_slide_dial: dial(table, "cross_slide_dial", "cross_slide_division", unit),
             compound_dial: dial(table, "compound_dial", "compound_division", unit),
@@ -31,10 +32,23 @@ pub(crate) fn read(table: &Reader<'_, '_>, unit: Unit) -> LatheSettings {
                 .number("compound_angle_deg", 0.0..=80.0)
                 .and_then(|degrees| Angle::from_degrees(degrees).ok()),
         },
-        slide: slide(table),
+        slide,
         passes: PassSettings::checked(share, Aim::Middle, deepest).unwrap_or_default(),
         deepest,
+    };
+    let (key, known) = match slide {
+        Slide::CrossSlide => ("cross_slide_dial", settings.lathe.cross_slide_dial.is_some()),
+        Slide::Compound => ("compound_dial", settings.lathe.compound_dial.is_some()),
+    };
+    if !known {
+        let wanted = "`radius` or `diameter`: what the dial of the slide that cuts counts";
+        table.note(table.line(), key, "nothing", wanted);
     }
+    if slide == Slide::Compound && settings.lathe.compound_angle.is_none() {
+        let wanted = "how far the compound is swung from the cross slide, in degrees";
+        table.note(table.line(), "compound_angle_deg", "nothing", wanted);
+    }
+    settings
 }
 
 fn slide(table: &Reader<'_, '_>) -> Slide {

@@ -121,6 +121,10 @@ pub fn load(path: &Path) -> Result<Settings, ConfigError> {
 pub fn parse(text: &str, folder: &Path) -> Result<Settings, Vec<Problem>> {
     let notes = Notes::new(text);
     let table = notes.parse();
+    if !notes.is_clean() {
+        // What stands after a slip of the syntax may be read as something else: that alone is told.
+        return Err(notes.into_problems());
+    }
     let root = Reader::new(&notes, table.get_ref(), 0..0, "");
     root.whole("version", 1..=1);
     let shop = read_shop(&root);
@@ -128,9 +132,7 @@ pub fn parse(text: &str, folder: &Path) -> Result<Settings, Vec<Problem>> {
     let page = read_page(&root);
     let rules = read_rules(&root);
     let uncertainty = uncertainty::read(&root);
-    let own_profiles = root
-        .text("instrument_folder")
-        .map(|text| folder.join(text.value));
+    let own_profiles = read_own_profiles(&root, folder);
     let stations = read_stations(&root, own_profiles.as_deref());
     root.finish();
     if notes.is_clean() {
@@ -145,6 +147,21 @@ pub fn parse(text: &str, folder: &Path) -> Result<Settings, Vec<Problem>> {
     } else {
         Err(notes.into_problems())
     }
+}
+
+/// The shop's own instrument profiles; a folder that is not there is a slip of the pen.
+fn read_own_profiles(root: &Reader<'_, '_>, folder: &Path) -> Option<PathBuf> {
+    let text = root.text("instrument_folder")?;
+    let path = folder.join(&text.value);
+    if !path.is_dir() {
+        root.note(
+            text.line,
+            "instrument_folder",
+            format!("`{}`, which is no folder", path.display()),
+            "a folder with profiles of your own",
+        );
+    }
+    Some(path)
 }
 
 fn read_shop(root: &Reader<'_, '_>) -> Shop {

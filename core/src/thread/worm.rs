@@ -124,7 +124,9 @@ impl Worm {
             designation: self.designation(),
             geometry,
             limits: None,
-            basis: Basis::Typed,
+            basis: Basis::FormOnly {
+                standard: "common practice",
+            },
             unit,
             special: false,
             nominal_diameter: tip.unwrap_or(reference),

@@ -30,7 +30,10 @@ pub(super) struct GeometryLine {
 }
 
 #[derive(Debug, Deserialize)]
-#[serde(untagged)]
+#[serde(
+    untagged,
+    expecting = "`wires`: give one diameter, or a list of three with the single side's wire first"
+)]
 pub(super) enum WiresLine {
     One(f64),
     Three([f64; 3]),

@@ -173,7 +173,7 @@ fn micrometres(decimal: Decimal) -> Option<u32> {
 }
 
 fn is_dash(found: char) -> bool {
-    matches!(found, '-' | '\u{2010}'..='\u{2013}' | '\u{2212}')
+    matches!(found, '-' | '\u{2010}'..='\u{2015}' | '\u{2212}')
 }
 
 /// The beginning of what was found, without control characters.
