@@ -137,6 +137,10 @@ impl Sorted {
     pub(super) fn worth(&self) -> f64 {
         self.worth
     }
+
+    pub(super) fn exact(&self) -> &[f64] {
+        &self.exact
+    }
 }
 /// The value below which a share of the readings lies.
 ///

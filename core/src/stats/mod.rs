@@ -11,9 +11,14 @@
 //! | [`readings`] | a set of readings, as counts of display steps or as plain numbers |
 //! | [`moments`] | mean and spread, and their intervals |
 //! | [`describe`] | a set described: mean, spread, median, quartiles, intervals |
+//! | [`outliers`] | readings that stand apart, with the odds |
+//! | [`normality`] | whether readings look normal |
+//! | [`resolution`] | what the display step adds, and whether it is fine enough |
+//! | [`rounding`] | how figures are rounded, and limits with it |
 //! | [`line`] | the line of least squares |
 //! | [`constants`] | the factors of control charts, for any number of readings |
 
+pub mod capability;
 pub mod constants;
 pub mod cusum;
 pub mod describe;
@@ -26,8 +31,13 @@ mod integral;
 pub mod limits;
 pub mod line;
 pub mod moments;
+pub mod normality;
+pub mod outliers;
+pub mod phases;
 pub mod pieces;
 pub mod readings;
+pub mod resolution;
+pub mod rounding;
 pub mod run_chart;
 mod run_length;
 pub mod run_rules;

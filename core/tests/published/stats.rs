@@ -20,14 +20,21 @@
 
 use std::panic::catch_unwind;
 
+use overwire_core::decimal::Decimal;
+use overwire_core::units::Length;
 use serde_json::{Value, json};
 
 mod anova_oneway;
 mod answers;
+mod capability;
 mod constants;
 mod control_charts;
 mod data;
 mod method_comparison;
+mod normality;
+mod outliers;
+mod resolution;
+mod rounding;
 mod run_rules;
 mod univariate;
 
@@ -59,16 +66,16 @@ macro_rules! file {
 fn files() -> [File; 14] {
     [
         file!("anova_oneway", 10, Some(anova_oneway::answer)),
-        file!("capability", 22, None),
+        file!("capability", 22, Some(capability::answer)),
         file!("conformance", 16, None),
         file!("constants", 37, Some(constants::answer)),
         file!("control_charts", 16, Some(control_charts::answer)),
         file!("method_comparison", 20, Some(method_comparison::answer)),
         file!("msa", 12, None),
-        file!("normality", 9, None),
-        file!("outliers", 30, None),
-        file!("resolution", 7, None),
-        file!("rounding", 18, None),
+        file!("normality", 9, Some(normality::answer)),
+        file!("outliers", 30, Some(outliers::answer)),
+        file!("resolution", 7, Some(resolution::answer)),
+        file!("rounding", 18, Some(rounding::answer)),
         file!("run_rules", 29, Some(run_rules::answer)),
         file!("thread_form", 4, None),
         file!("univariate", 9, Some(univariate::answer)),
@@ -76,16 +83,7 @@ fn files() -> [File; 14] {
 }
 
 /// Kinds that nothing answers yet.
-const PENDING: &[&str] = &[
-    "capability",
-    "conformance",
-    "msa",
-    "normality",
-    "outliers",
-    "resolution",
-    "rounding",
-    "thread_form",
-];
+const PENDING: &[&str] = &["conformance", "msa", "thread_form"];
 
 /// One case.
 pub struct Case {
@@ -192,6 +190,26 @@ impl Case {
             .iter()
             .map(|text| text.parse().expect("a number"))
             .collect()
+    }
+
+    /// The readings as counts of steps of their last place, with that step as a length.
+    pub fn counts(&self) -> (Vec<i64>, Length) {
+        let parse = |text: &String| Decimal::parse(text).expect("a decimal");
+        let shown: Vec<Decimal> = self.readings_as_shown().iter().map(parse).collect();
+        let places = shown
+            .iter()
+            .map(|decimal| decimal.places())
+            .max()
+            .expect("readings");
+        let finer = |decimal: &Decimal| 10_i64.pow(u32::from(places - decimal.places()));
+        let step = Decimal::from_steps(1, places).expect("a step").value();
+        (
+            shown
+                .iter()
+                .map(|decimal| decimal.steps() * finer(decimal))
+                .collect(),
+            Length::from_mm(step).expect("a length"),
+        )
     }
 
     /// A column of the file that is named, as texts.

@@ -1,9 +1,7 @@
 //! Mean, spread and order: certified to fifteen digits, and described.
 
-use overwire_core::decimal::Decimal;
 use overwire_core::stats::Readings;
 use overwire_core::stats::describe::{Description, Quartiles, Settings};
-use overwire_core::units::Length;
 use serde_json::{Value, json};
 
 use super::{Case, figure};
@@ -43,22 +41,7 @@ pub fn answer(case: &Case) -> Value {
 
 /// As counts of steps of the last place readings lose nothing: every certified digit must come out.
 fn certified(case: &Case) {
-    let shown: Vec<Decimal> = case
-        .readings_as_shown()
-        .iter()
-        .map(|text| Decimal::parse(text).expect("a decimal"))
-        .collect();
-    let places = shown
-        .iter()
-        .map(|decimal| decimal.places())
-        .max()
-        .expect("readings");
-    let counts: Vec<i64> = shown
-        .iter()
-        .map(|decimal| decimal.steps() * 10_i64.pow(u32::from(places - decimal.places())))
-        .collect();
-    let step = Decimal::from_steps(1, places).expect("a step").value();
-    let step = Length::from_mm(step).expect("a length");
+    let (counts, step) = case.counts();
     let readings = Readings::of_steps(&counts, step).expect("readings");
     let exact = Description::of(&readings, Settings::default()).expect("a description");
     for (key, found) in [
