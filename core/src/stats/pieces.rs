@@ -52,7 +52,7 @@ impl<Name> Piece<Name> {
 ///
 /// ```
 /// use overwire_core::stats::pieces::Pieces;
-/// let readings = [("a", 9.712), ("a", 9.714), ("b", 9.731), ("a", 9.713), ("b", 9.733)];
+/// let readings = [("a", 9.712), ("a", 9.714), ("b", 9.731), ("b", 9.733), ("a", 9.713)];
 /// let pieces = Pieces::of(readings)?;
 /// assert_eq!(pieces.means().readings().len(), 2);
 /// assert_eq!(pieces.came_again(), 1);

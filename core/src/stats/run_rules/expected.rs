@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use super::history::History;
 use super::{LONGEST_RUN, Rule, RunRules, Zones};
-use crate::stats::distribution::normal_probability;
+use crate::stats::distribution::{normal_beyond, normal_probability};
 
 /// A point in each zone, counted in sigma, from the lowest up.
 const POINTS: [f64; 8] = [-3.5, -2.5, -1.5, -0.5, 0.5, 1.5, 2.5, 3.5];
@@ -135,4 +135,55 @@ fn step(silent: &[f64], moves: &[Moves], chances: &[f64]) -> Vec<f64> {
         }
     }
     next
+}
+
+impl RunRules {
+    /// The share of points that complete a pattern of a rule when every point is normal and independent:
+    /// what to expect on a long chart by chance alone.
+    ///
+    /// A run of k on one side comes about with `2/2^k`, k steadily rising or falling with `2/k!`, k
+    /// alternating with `2 E/k!`, E being the number of alternating orders (the zigzag numbers of
+    /// André, 1881).
+    ///
+    /// ```
+    /// use overwire_core::stats::run_rules::{Rule, RunRules};
+    /// let share = RunRules::nelson().hits_by_chance(Rule::BeyondLimit);
+    /// assert!((share - 0.0027).abs() < 1e-5);
+    /// ```
+    pub fn hits_by_chance(&self, rule: Rule) -> f64 {
+        let length = i32::from(self.length(rule));
+        match rule {
+            Rule::BeyondLimit => 2.0 * normal_beyond(3.0),
+            Rule::SameSide => 2.0 * 0.5_f64.powi(length),
+            Rule::Trend => 2.0 / (1..=length).map(f64::from).product::<f64>(),
+            Rule::Alternating => 2.0 * zigzag_share(length as usize),
+            Rule::TwoOfThree => {
+                let chance = normal_beyond(2.0);
+                2.0 * chance * (1.0 - (1.0 - chance).powi(2))
+            }
+            Rule::FourOfFive => {
+                let (chance, other) = (normal_beyond(1.0), normal_probability(1.0));
+                2.0 * chance * (4.0 * chance.powi(3) * other + chance.powi(4))
+            }
+            Rule::NearCentre => (1.0 - 2.0 * normal_beyond(1.0)).powi(length),
+            Rule::AwayFromCentre => (2.0 * normal_beyond(1.0)).powi(length),
+        }
+    }
+}
+
+/// The share of all orders of so many numbers that go up and down in turn, beginning upwards: of the
+/// orders by the rank of the last number, the next are the running sums backwards (Seidel's triangle).
+fn zigzag_share(count: usize) -> f64 {
+    let mut row = vec![1.0];
+    for length in 2..=count {
+        let mut sum = 0.0;
+        let mut next = vec![0.0];
+        for ways in row.iter().rev() {
+            sum += ways;
+            next.push(sum);
+        }
+        // Dividing as it goes keeps the numbers small.
+        row = next.into_iter().map(|ways| ways / length as f64).collect();
+    }
+    row.iter().sum()
 }

@@ -1,0 +1,470 @@
+//! Capability: how the spread of the process compares with the tolerance.
+//!
+//! | index | is |
+//! | --- | --- |
+//! | Cp, Pp | the tolerance over six sigma |
+//! | Cpk, Ppk | the way from the mean to the nearer limit over three sigma |
+//! | Cpm | the tolerance over six times the root mean square distance from the target |
+//!
+//! The Cs go with the sigma from piece to piece (within), the Ps with that of all readings (overall). With one
+//! limit only there is no Cp. Every index has its interval: chi-squared for Cp and Pp, noncentral t for one
+//! limit and the overall sigma, otherwise Bissell's approximation. For readings that are not normal see
+//! [`PercentileIndices`].
+//!
+//! An index is refused with its reasons, and plain figures shown in its place, below [`FEWEST_PIECES`] pieces, when the
+//! chart shows signals, when the readings do not spread, and for repeat readings of one piece. Below [`FIRM_PIECES`]
+//! it is provisional: the interval says more than the index.
+//!
+//! Source: ISO 22514-2; Bissell, Applied Statistics 39 (1990); Kane, Journal of Quality Technology 18 (1986);
+//! from memory. The bounds of ten and thirty pieces are common practice.
+
+mod claim;
+mod fit;
+mod index;
+mod percentile;
+mod steadiness;
+mod words;
+
+pub use claim::{ToleranceFactors, index_factors, index_needed};
+pub use fit::{Fitted, Shape};
+pub use index::{
+    Index, Indices, IntervalMethod, bissell, chi_squared_interval, one_sided_interval,
+};
+pub use percentile::{FEWEST_FOR_EMPIRICAL, PercentileIndices};
+pub use steadiness::Steadiness;
+
+use serde::{Deserialize, Serialize};
+
+use super::distribution::normal_beyond;
+use super::limits::{Sigma, SigmaBasis};
+use super::{Figure, Moments, Undefined};
+
+/// Below so many pieces an index is refused.
+pub const FEWEST_PIECES: usize = 10;
+
+/// Below so many pieces an index is provisional.
+pub const FIRM_PIECES: usize = 30;
+
+/// A gauge whose sigma is more than this share of the spread blurs the index. Common practice, no source.
+pub const MOST_GAUGE_SHARE: f64 = 0.3;
+
+/// What a piece may be, in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tolerance {
+    lower: Option<f64>,
+    upper: Option<f64>,
+    target: Option<f64>,
+}
+
+impl Tolerance {
+    /// From one limit or two. With two the target is the middle.
+    ///
+    /// # Errors
+    /// [`Undefined`] without a limit, for one that is no number, or a lower one not below the upper.
+    pub fn new(lower: Option<f64>, upper: Option<f64>) -> Result<Tolerance, Undefined> {
+        let senseless = |what, found| Err(Undefined::Senseless { what, found });
+        if let Some(found) = [lower, upper]
+            .into_iter()
+            .flatten()
+            .find(|limit| !limit.is_finite())
+        {
+            return senseless("a limit", found);
+        }
+        match (lower, upper) {
+            (None, None) => Err(Undefined::TooFew {
+                of: "limits",
+                needed: 1,
+                found: 0,
+            }),
+            (Some(lower), Some(upper)) if lower >= upper => {
+                senseless("a lower limit above or on the upper one", lower)
+            }
+            (lower, upper) => Ok(Tolerance {
+                lower,
+                upper,
+                target: lower
+                    .zip(upper)
+                    .map(|(lower, upper)| lower + (upper - lower) / 2.0),
+            }),
+        }
+    }
+
+    /// The same with another target.
+    ///
+    /// # Errors
+    /// [`Undefined::Senseless`] for one that is no number.
+    pub fn with_target(self, target: f64) -> Result<Tolerance, Undefined> {
+        match target.is_finite() {
+            true => Ok(Tolerance {
+                target: Some(target),
+                ..self
+            }),
+            false => Err(Undefined::Senseless {
+                what: "the target",
+                found: target,
+            }),
+        }
+    }
+
+    /// The lower limit.
+    pub const fn lower(&self) -> Option<f64> {
+        self.lower
+    }
+
+    /// The upper limit.
+    pub const fn upper(&self) -> Option<f64> {
+        self.upper
+    }
+
+    /// What is aimed at.
+    pub const fn target(&self) -> Option<f64> {
+        self.target
+    }
+
+    /// Upper minus lower limit.
+    pub fn width(&self) -> Option<f64> {
+        self.lower
+            .zip(self.upper)
+            .map(|(lower, upper)| upper - lower)
+    }
+}
+
+/// What the readings are readings of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum ReadingsOf {
+    /// One of each piece, or the mean of its repeats.
+    #[default]
+    Pieces,
+    /// All of one piece: they tell of the gauge, never of the process.
+    OnePiece,
+}
+
+/// What capability is judged from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Evidence {
+    /// Count, mean and spread of all readings.
+    pub moments: Moments,
+    /// The smallest and the largest reading.
+    pub extremes: (f64, f64),
+    /// The sigma from piece to piece, from a chart; without it there are no Cs.
+    pub within: Option<Sigma>,
+    /// What the chart says.
+    pub steadiness: Steadiness,
+    /// What the readings are readings of.
+    pub readings_of: ReadingsOf,
+    /// The step of the display, in millimetres.
+    pub step: Option<f64>,
+    /// The sigma of the gauge, from a study of it.
+    pub gauge: Option<f64>,
+    /// How often chance alone would make normal readings look so little normal, from a test.
+    pub normality: Option<f64>,
+}
+
+impl Evidence {
+    /// Readings of pieces with their chart, nothing known of the gauge.
+    pub const fn of(
+        moments: Moments,
+        extremes: (f64, f64),
+        within: Sigma,
+        steadiness: Steadiness,
+    ) -> Evidence {
+        Evidence {
+            moments,
+            extremes,
+            within: Some(within),
+            steadiness,
+            readings_of: ReadingsOf::Pieces,
+            step: None,
+            gauge: None,
+            normality: None,
+        }
+    }
+}
+
+/// Conventions of the intervals; printed with the figures.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct CapabilitySettings {
+    /// The confidence of the intervals.
+    pub confidence: f64,
+    /// How the interval of a single limit's index is worked out from the overall sigma.
+    pub one_limit: IntervalMethod,
+}
+
+impl Default for CapabilitySettings {
+    fn default() -> CapabilitySettings {
+        CapabilitySettings {
+            confidence: 0.95,
+            one_limit: IntervalMethod::NoncentralStudent,
+        }
+    }
+}
+
+/// Why an index is refused.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Refusal {
+    /// Too few pieces.
+    TooFewPieces {
+        /// How many there are.
+        found: usize,
+    },
+    /// The chart shows signals.
+    NotSteady {
+        /// How many points complete a pattern.
+        hits: usize,
+    },
+    /// Readings of one piece.
+    OnePiece,
+    /// The readings do not spread, or cannot be worked with.
+    Undefined(Undefined),
+}
+
+/// Figures that stand when the index does not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refused {
+    /// Why; all reasons.
+    pub reasons: Vec<Refusal>,
+    /// How many readings.
+    pub count: usize,
+    /// The smallest and the largest.
+    pub extremes: (f64, f64),
+    /// Their mean.
+    pub mean: f64,
+    /// Their standard deviation.
+    pub deviation: Figure,
+    /// The tolerance.
+    pub tolerance: Tolerance,
+}
+
+/// Something to know about an index.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Caution {
+    /// Fewer than [`FIRM_PIECES`].
+    Provisional {
+        /// How many there are.
+        found: usize,
+    },
+    /// Nobody looked whether the process is steady.
+    SteadinessUnknown,
+    /// So many points complete a pattern, as many as chance gives on so long a chart.
+    HitsByChance {
+        /// How many.
+        hits: usize,
+    },
+    /// The display's step is more than a tenth of the tolerance.
+    StepCoarseForTolerance {
+        /// The tolerance, in steps.
+        steps: f64,
+    },
+    /// The display's step is larger than the spread: the spread is not really known.
+    StepCoarseForSpread,
+    /// Much of the spread is the gauge's.
+    GaugeBlurs {
+        /// The gauge's sigma over that of the readings.
+        share: f64,
+        /// The sigma without the gauge, where the gauge leaves any.
+        without_gauge: Option<f64>,
+    },
+    /// The readings hardly come from a normal distribution.
+    NotNormal {
+        /// How often chance would make normal ones look so.
+        chance: f64,
+    },
+    /// Pieces lie outside the tolerance.
+    PiecesOutside,
+}
+
+/// Capability, with what has to be known about it.
+///
+/// ```
+/// use overwire_core::stats::capability::{
+///     Capability, CapabilitySettings, Evidence, Steadiness, Tolerance,
+/// };
+/// use overwire_core::stats::individuals::{self, Individuals, IndividualsSettings};
+/// use overwire_core::stats::run_rules::RunRules;
+/// use overwire_core::stats::series::Series;
+///
+/// let readings = (0..40).map(|piece| 9.7 + 0.002 * f64::from(piece * 7 % 11 - 5));
+/// let series = Series::from_readings(readings.collect())?;
+/// let sums = individuals::sums(&series);
+/// let chart = Individuals::of(&series, IndividualsSettings::default())?;
+/// let signals = chart.signals(&series, RunRules::usual());
+/// let extremes = sums.extremes().ok_or("no readings")?;
+/// let steadiness = Steadiness::of(&signals);
+/// let evidence = Evidence::of(chart.moments, extremes, chart.sigma, steadiness);
+///
+/// let tolerance = Tolerance::new(Some(9.67), Some(9.73))?;
+/// let capability = Capability::of(&evidence, &tolerance, CapabilitySettings::default());
+/// let capability = capability.map_err(|refused| refused.sentence())?;
+/// assert!(capability.overall.least.value > 1.4);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Capability {
+    /// How many readings.
+    pub count: usize,
+    /// Their mean.
+    pub mean: f64,
+    /// The smallest and the largest.
+    pub extremes: (f64, f64),
+    /// The tolerance.
+    pub tolerance: Tolerance,
+    /// The Cs; `None` without a sigma from piece to piece.
+    pub within: Option<Indices>,
+    /// The Ps.
+    pub overall: Indices,
+    /// Cpm, from the overall sigma; with a target and two limits only.
+    pub about_target: Figure,
+    /// The share of pieces to be expected below and above the limits if the readings are normal.
+    pub expected_outside: (f64, f64),
+    /// What has to be known about it.
+    pub cautions: Vec<Caution>,
+    /// The conventions.
+    pub settings: CapabilitySettings,
+}
+
+impl Capability {
+    /// Works the indices out, or says why they are refused.
+    ///
+    /// # Errors
+    /// [`Refused`], with every reason and the plain figures.
+    pub fn of(
+        evidence: &Evidence,
+        tolerance: &Tolerance,
+        settings: CapabilitySettings,
+    ) -> Result<Capability, Box<Refused>> {
+        let reasons = reasons(evidence);
+        let refuse = |reasons| Box::new(Refused::with(reasons, evidence, tolerance));
+        if !reasons.is_empty() {
+            return Err(refuse(reasons));
+        }
+        Capability::worked_out(evidence, tolerance, settings)
+            .map_err(|reason| refuse(vec![Refusal::Undefined(reason)]))
+    }
+
+    fn worked_out(
+        evidence: &Evidence,
+        tolerance: &Tolerance,
+        settings: CapabilitySettings,
+    ) -> Result<Capability, Undefined> {
+        let moments = &evidence.moments;
+        let sigma = overall(moments)?;
+        let indices = |sigma| Indices::of(moments.mean, sigma, tolerance, &settings);
+        Ok(Capability {
+            count: moments.count,
+            mean: moments.mean,
+            extremes: evidence.extremes,
+            tolerance: *tolerance,
+            within: evidence.within.map(indices).transpose()?,
+            overall: indices(sigma)?,
+            about_target: about_target(moments.mean, sigma.sigma, tolerance),
+            expected_outside: expected_outside(moments.mean, sigma.sigma, tolerance),
+            cautions: cautions(evidence, tolerance, sigma.sigma),
+            settings,
+        })
+    }
+}
+
+/// The sigma of all readings together.
+///
+/// # Errors
+/// [`Undefined`] with fewer than two readings or without spread.
+pub fn overall(moments: &Moments) -> Result<Sigma, Undefined> {
+    Sigma {
+        sigma: moments.standard_deviation()?,
+        basis: SigmaBasis::Overall,
+        degrees_of_freedom: moments.degrees_of_freedom() as f64,
+        count: moments.count,
+    }
+    .above_zero()
+}
+
+fn reasons(evidence: &Evidence) -> Vec<Refusal> {
+    let found = evidence.moments.count;
+    let mut reasons = Vec::new();
+    if evidence.readings_of == ReadingsOf::OnePiece {
+        reasons.push(Refusal::OnePiece);
+    }
+    if found < FEWEST_PIECES {
+        reasons.push(Refusal::TooFewPieces { found });
+    }
+    if let Steadiness::NotSteady { hits } = evidence.steadiness {
+        reasons.push(Refusal::NotSteady { hits });
+    }
+    reasons
+}
+
+impl Refused {
+    fn with(reasons: Vec<Refusal>, evidence: &Evidence, tolerance: &Tolerance) -> Refused {
+        Refused {
+            reasons,
+            count: evidence.moments.count,
+            extremes: evidence.extremes,
+            mean: evidence.moments.mean,
+            deviation: evidence.moments.standard_deviation(),
+            tolerance: *tolerance,
+        }
+    }
+}
+
+/// Cpm: `(U - L)/(6 sqrt(s² + (m - T)²))`.
+fn about_target(mean: f64, sigma: f64, tolerance: &Tolerance) -> Figure {
+    let sides = tolerance.width().zip(tolerance.target());
+    let (width, target) = sides.ok_or(Undefined::TooFew {
+        of: "limits",
+        needed: 2,
+        found: 1,
+    })?;
+    Ok(width / (6.0 * sigma.hypot(mean - target)))
+}
+
+/// Shares below and above the limits, for normal readings.
+pub(crate) fn expected_outside(mean: f64, sigma: f64, tolerance: &Tolerance) -> (f64, f64) {
+    let beyond = |way: Option<f64>| way.map_or(0.0, |way| normal_beyond(way / sigma));
+    (
+        beyond(tolerance.lower.map(|lower| mean - lower)),
+        beyond(tolerance.upper.map(|upper| upper - mean)),
+    )
+}
+
+fn cautions(evidence: &Evidence, tolerance: &Tolerance, sigma: f64) -> Vec<Caution> {
+    let found = evidence.moments.count;
+    let (smallest, largest) = evidence.extremes;
+    let below = tolerance.lower.is_some_and(|lower| smallest < lower);
+    let above = tolerance.upper.is_some_and(|upper| largest > upper);
+    let steps = tolerance.width().zip(evidence.step);
+    let steps = steps.map(|(width, step)| width / step);
+    let share = evidence.gauge.map(|gauge| gauge / sigma);
+    let without = |share: f64| (share < 1.0).then(|| sigma * (1.0 - share * share).sqrt());
+    [
+        (found < FIRM_PIECES).then_some(Caution::Provisional { found }),
+        match evidence.steadiness {
+            Steadiness::Unknown => Some(Caution::SteadinessUnknown),
+            Steadiness::Steady { hits } if hits > 0 => Some(Caution::HitsByChance { hits }),
+            _ => None,
+        },
+        steps
+            .filter(|&steps| steps < 10.0)
+            .map(|steps| Caution::StepCoarseForTolerance { steps }),
+        evidence
+            .step
+            .is_some_and(|step| step > sigma)
+            .then_some(Caution::StepCoarseForSpread),
+        share
+            .filter(|&share| share > MOST_GAUGE_SHARE)
+            .map(|share| Caution::GaugeBlurs {
+                share,
+                without_gauge: without(share),
+            }),
+        evidence
+            .normality
+            .filter(|&chance| chance < 0.05)
+            .map(|chance| Caution::NotNormal { chance }),
+        (below || above).then_some(Caution::PiecesOutside),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
