@@ -46,6 +46,12 @@ pub enum Undefined {
         /// What was given.
         found: f64,
     },
+    /// Something that the model at hand leaves out.
+    #[error("the model has no {what}")]
+    NotInModel {
+        /// What it leaves out.
+        what: &'static str,
+    },
     /// Two lists that belong together are of different lengths.
     #[error("{first} of one stand against {second} of the other")]
     Unpaired {
@@ -65,6 +71,7 @@ impl Undefined {
             Undefined::NoSpread => "no-spread",
             Undefined::NotAReading { .. } => "not-a-reading",
             Undefined::Senseless { .. } => "senseless",
+            Undefined::NotInModel { .. } => "not-in-model",
             Undefined::Unpaired { .. } => "unpaired",
         }
     }

@@ -3,6 +3,8 @@
 //! Source: NIST/SEMATECH e-Handbook 7.4.7 (Tukey and Kramer), C. W. Dunnett 1955, S. Holm 1979 (rules from memory;
 //! results checked against independently computed ones).
 
+use std::f64::consts::SQRT_2;
+
 use super::anova::{Blocked, OneWay};
 use super::difference::Difference;
 use super::figure::{Estimate, no_confidence, no_freedom};
@@ -71,30 +73,15 @@ pub struct Pair {
 /// # Errors
 /// [`Undefined`] for fewer than two groups, without spread, or for a confidence that is none.
 pub fn tukey(groups: &[impl AsRef<[f64]>], confidence: f64) -> Result<Vec<Pair>, Undefined> {
-    let common = Common::of(groups)?;
-    let number = u32::try_from(groups.len()).unwrap_or(u32::MAX);
-    let freedom = common.degrees_of_freedom;
-    let factor = studentized_range_quantile(confidence, number, freedom);
-    let factor = factor.ok_or(no_confidence(confidence))? / std::f64::consts::SQRT_2;
-    let mut pairs = Vec::new();
-    for first in 0..groups.len() {
-        for second in first + 1..groups.len() {
-            let estimate = common.difference(second, first)?;
-            let range = estimate.t_against(0.0)?.abs() * std::f64::consts::SQRT_2;
-            let probability = studentized_range_beyond(range, number, freedom);
-            let reach = factor * estimate.standard_error;
-            pairs.push(Pair {
-                first,
-                second,
-                estimate,
-                adjusted: Adjusted {
-                    probability: probability.ok_or(no_freedom(freedom))?,
-                    interval: Interval::about(estimate.value, reach, confidence),
-                },
-            });
-        }
-    }
-    Ok(pairs)
+    Common::of(groups)?.all_pairs(confidence)
+}
+
+/// The same of methods within blocks.
+pub(crate) fn tukey_in_blocks(
+    methods: &[impl AsRef<[f64]>],
+    confidence: f64,
+) -> Result<Vec<Pair>, Undefined> {
+    Common::in_blocks(methods)?.all_pairs(confidence)
 }
 
 /// All groups against one of them, with one spread for all (Dunnett), in the order of the groups.
@@ -124,11 +111,7 @@ pub(crate) fn dunnett_in_blocks(
     baseline: usize,
     confidence: f64,
 ) -> Result<Vec<Pair>, Undefined> {
-    let rest = Blocked::of(methods)?.rest;
-    let mut common = Common::of(methods)?;
-    common.variance = rest.mean_square().unwrap_or(0.0);
-    common.degrees_of_freedom = rest.degrees_of_freedom;
-    common.against(baseline, confidence)
+    Common::in_blocks(methods)?.against(baseline, confidence)
 }
 
 /// Groups with one spread for all.
@@ -153,6 +136,43 @@ impl Common {
             variance: within.mean_square().unwrap_or(0.0),
             degrees_of_freedom: within.degrees_of_freedom,
         })
+    }
+
+    /// With what neither methods nor blocks explain as the spread.
+    fn in_blocks(methods: &[impl AsRef<[f64]>]) -> Result<Common, Undefined> {
+        let rest = Blocked::of(methods)?.rest;
+        Ok(Common {
+            variance: rest.mean_square().unwrap_or(0.0),
+            degrees_of_freedom: rest.degrees_of_freedom,
+            ..Common::of(methods)?
+        })
+    }
+
+    fn all_pairs(&self, confidence: f64) -> Result<Vec<Pair>, Undefined> {
+        let groups = self.means.len();
+        let number = u32::try_from(groups).unwrap_or(u32::MAX);
+        let freedom = self.degrees_of_freedom;
+        let factor = studentized_range_quantile(confidence, number, freedom);
+        let factor = factor.ok_or(no_confidence(confidence))? / SQRT_2;
+        let mut pairs = Vec::new();
+        for first in 0..groups {
+            for second in first + 1..groups {
+                let estimate = self.difference(second, first)?;
+                let range = estimate.t_against(0.0)?.abs() * SQRT_2;
+                let probability = studentized_range_beyond(range, number, freedom);
+                let reach = factor * estimate.standard_error;
+                pairs.push(Pair {
+                    first,
+                    second,
+                    estimate,
+                    adjusted: Adjusted {
+                        probability: probability.ok_or(no_freedom(freedom))?,
+                        interval: Interval::about(estimate.value, reach, confidence),
+                    },
+                });
+            }
+        }
+        Ok(pairs)
     }
 
     /// One group minus another.

@@ -14,10 +14,16 @@
 //! | --- | --- |
 //! | do several methods read alike and repeat alike on one piece? | [`Comparison`] |
 //! | how far apart may two methods read on one of many pieces? | [`BlandAltman`] |
+//! | does an instrument repeat, and read right, on one piece? | [`OnePiece`] |
+//! | how much of what varies is the measurement? | [`GaugeStudy`], [`NestedStudy`] |
+//! | does the bias change along the range, or with time? | [`Linearity`], [`Stability`] |
+//! | do the three wires differ? | [`WireStudy`] |
+//! | do two judges of go and no-go agree? | [`Agreement`] |
 //!
 //! What the uncertainty budget takes is a [`Repeatability`] and a method's [`Bias`].
 
 mod anova;
+mod attribute;
 mod balance;
 mod bland_altman;
 mod budget;
@@ -25,27 +31,47 @@ mod comparisons;
 mod design;
 mod difference;
 mod figure;
+mod gauge_rr;
 mod generator;
+mod linearity;
 mod method_comparison;
+mod nested;
+mod one_piece;
 mod plan;
 mod power;
 mod progress;
 mod spread;
+mod stability;
 mod sums;
+mod wires;
 
 pub use anova::{Blocked, OneWay, Summary, Variation, welch};
+pub use attribute::Agreement;
 pub use bland_altman::{BlandAltman, LimitsFactor, Piece as AgreementPiece, repeat_differences};
 pub use budget::{Bias, Repeatability};
 pub use comparisons::{Adjusted, Adjustment, Pair, dunnett, tukey};
 pub use design::{Design, DesignError, Factor, MOST_CELLS, Order, Pieces};
 pub use difference::{Basis, Difference, Equivalence};
 pub use figure::{Estimate, FRatio};
+pub use gauge_rr::{
+    AverageRange, Band, Categories, CategoriesFactor, Component, Components, Crossed,
+    GaugeSettings, GaugeStudy, GaugeTable, GaugeTolerance, Pooling, RangeFactors, TableError,
+    TaggedReading,
+};
+pub use linearity::{Level, LevelBias, Linearity};
 pub use method_comparison::{
     Against, Caution as ComparisonCaution, Comparison, ComparisonError, FEW_READINGS, Margin,
     MeanAgainst, MethodFigures, MethodReadings, More, Pairing, SameMean, SameSpread,
     Settings as ComparisonSettings, SpreadAgainst, SpreadVerdict, Verdict,
 };
+pub use nested::{NestedReadings, NestedStudy};
+pub use one_piece::{
+    FEW_REPEATS, GaugeConvention, OnePiece, OnePieceSettings, RangeBias, RangeDivisors,
+    ReferenceBias, ToleranceFit,
+};
 pub use plan::{Cell, cells};
 pub use power::{Aim, MOST_READINGS};
 pub use progress::{Measured, Progress, Prompt, Step, Study, StudyError};
 pub use spread::{Bartlett, Deviation, SpreadRatio, bartlett, levene};
+pub use stability::{Stability, Visit};
+pub use wires::{WireFigures, WirePair, WireStudy, lone_wire_gain};

@@ -49,3 +49,14 @@ pub(crate) fn of_counts(groups: &[impl AsRef<[i64]>]) -> Result<Vec<Moments>, Un
     };
     groups.iter().map(|group| of(group.as_ref())).collect()
 }
+/// Largest minus smallest; 0 of none.
+pub(crate) fn range(readings: &[f64]) -> f64 {
+    let largest = readings.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let smallest = readings.iter().copied().fold(f64::INFINITY, f64::min);
+    (largest - smallest).max(0.0)
+}
+
+/// The mean of numbers; `None` of none.
+pub(crate) fn mean(numbers: &[f64]) -> Option<f64> {
+    moments(numbers).ok().map(|moments| moments.mean)
+}
