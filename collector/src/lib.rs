@@ -11,7 +11,8 @@
 //! | the reading becomes durable | [`record::writer`] |
 //! | it is told | [`feed`] to [`page`]; [`export`] reads the record |
 //!
-//! [`chart`] draws what the statistics say: plain numbers in, pictures out.
+//! [`findings`] asks core's statistics and says what they found; [`chart`] draws it: plain numbers in,
+//! pictures out.
 //!
 //! [`collect`] is the thread that does the first five; [`page`] runs beside it and cannot slow it.
 //! Ports, clock, store and listener come in from outside ([`run::Io`]), so that tests can put their own.
@@ -23,6 +24,7 @@ pub mod clock;
 pub mod collect;
 pub mod export;
 pub mod feed;
+pub mod findings;
 pub mod frame;
 pub mod link;
 pub mod page;

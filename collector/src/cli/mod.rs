@@ -5,6 +5,7 @@
 mod check;
 mod convert;
 mod export;
+mod numbers;
 mod ports;
 mod run;
 mod thread;
@@ -46,6 +47,12 @@ enum Command {
     Verify(verify::Verify),
     /// Say everything about a thread: limits, wires that suit it, what a reading means
     Thread(thread::ThreadCommand),
+    /// Describe the numbers of a CSV: mean, spread, interval, quartiles
+    Describe(numbers::Describe),
+    /// Say whether the numbers of a CSV are steady and keep their limits; draw them
+    Chart(numbers::Chart),
+    /// Compare methods by the numbers of a CSV
+    Study(numbers::StudyCommand),
     /// Convert readings over wires to pitch diameter and back: JSON lines in, JSON lines out
     Convert(convert::Convert),
 }
@@ -115,6 +122,9 @@ pub fn main() -> ExitCode {
         Command::Export(export) => export.act(),
         Command::Verify(verify) => verify.act(),
         Command::Thread(thread) => thread.act(),
+        Command::Describe(describe) => describe.act(),
+        Command::Chart(chart) => chart.act(),
+        Command::Study(study) => study.act(),
         Command::Convert(convert) => convert.act(),
     }
 }

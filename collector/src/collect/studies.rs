@@ -131,7 +131,11 @@ enum Happened {
     Redo(String, String),
 }
 
-fn replayed(form: &StudyForm, look: &Connection) -> Result<Option<Study>, RecordError> {
+/// A study as its readings and voids in the record make it; none for a plan that cannot be carried out.
+///
+/// # Errors
+/// The record cannot be read.
+pub fn replayed(form: &StudyForm, look: &Connection) -> Result<Option<Study>, RecordError> {
     let Ok(mut study) = Study::new(form.design()) else {
         return Ok(None);
     };

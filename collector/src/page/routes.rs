@@ -12,7 +12,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
-use super::{Shared, assets, drawing, guard, picture, stream};
+use super::{Shared, assets, drawing, findings, guard, picture, stream};
 use crate::collect::command::{Answer, Ask, Refusal, Saying, Signed};
 use crate::export::{self, Choice};
 use crate::register::WireSet;
@@ -51,6 +51,9 @@ pub fn router(shared: Shared) -> Router {
         .route("/api/wire-sets", post(wire_set))
         .route("/api/instruments", post(instrument))
         .route("/api/studies", post(study))
+        .route("/api/studies/{name}", get(findings::study_found))
+        .route("/api/statistics", get(findings::statistics))
+        .route("/findings.svg", get(findings::picture))
         .fallback(|| async { not_there() })
         .method_not_allowed_fallback(|| async {
             Refusal::new(

@@ -274,6 +274,38 @@ pub fn study_readings(
     Ok(found)
 }
 
+/// Every reading that stands at a job's feature now, in the order of the record: those stamped so, and those
+/// that were put there since.
+pub fn each_of_feature(
+    connection: &Connection,
+    job: &str,
+    feature: &str,
+    mut take: impl FnMut(&Standing),
+) -> Result<(), RecordError> {
+    let mut statement = connection.prepare_cached(&format!(
+        "SELECT {READING_COLUMNS}, EXISTS (SELECT 1 FROM change WHERE change.reading = reading.entry)
+         FROM reading WHERE (job = ?1 AND feature = ?2)
+            OR entry IN (SELECT reading FROM change WHERE kind = 'retag')
+         ORDER BY entry"
+    ))?;
+    let mut rows = statement.query(params![job, feature])?;
+    while let Some(row) = rows.next()? {
+        let mut standing = Standing::fresh(reading(row)?);
+        if row.get(39)? {
+            for change in changes_of(connection, standing.reading.head.entry)? {
+                standing.apply(&change)?;
+            }
+        }
+        let tags = &standing.reading.tags;
+        let here = tags.job.as_ref().is_some_and(|own| *own.name == *job)
+            && tags.feature.as_deref() == Some(feature);
+        if here {
+            take(&standing);
+        }
+    }
+    Ok(())
+}
+
 /// What was said of one reading, oldest first.
 pub fn changes_of(connection: &Connection, entry: i64) -> Result<Vec<Change>, RecordError> {
     let sql = format!("SELECT {CHANGE_COLUMNS} FROM change WHERE reading = ?1 ORDER BY entry");

@@ -17,9 +17,9 @@ mod section;
 mod tests;
 mod zone;
 
+use crate::sheet::{Anchor, BOLD, Label, Sheet, at, escape, name_for, width_of, wrapped};
 use profile::Wire;
 use section::Section;
-use crate::sheet::{Anchor, BOLD, Label, Sheet, at, escape, name_for, width_of, wrapped};
 
 /// The view box is this wide; every other measure on the sheet follows from it.
 const SHEET_WIDTH: f64 = 440.0;

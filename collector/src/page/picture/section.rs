@@ -1,8 +1,8 @@
 //! The axial section on paper: both sides of the thread, wires, micrometer faces, dimensions.
 
 use super::profile::{Edge, Piece, Place, Profile, Side, Wire};
-use crate::sheet::{Anchor, Label, Point, Sheet, at};
 use super::{NOTE_SIZE, Scene, TEXT_SIZE};
+use crate::sheet::{Anchor, Label, Point, Sheet, at};
 
 /// The ends of the thread shown, from left to right on the sheet.
 const LEFT: f64 = 42.0;

@@ -1,8 +1,8 @@
 //! The limits, many times larger than the section: a small ruler with the allowed band on it
 //! and a pointer for the reading.
 
-use crate::sheet::{Anchor, Label, Sheet, at};
 use super::{NOTE_SIZE, SHEET_WIDTH, Scene, TEXT_SIZE, tone};
+use crate::sheet::{Anchor, Label, Sheet, at};
 
 const TOP: f64 = 98.0;
 const BOTTOM: f64 = 252.0;

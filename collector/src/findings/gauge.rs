@@ -1,0 +1,203 @@
+//! One piece again and again, and several people on several pieces: what varies by the measurement.
+
+use overwire_core::decimal::{Decimal, format_to};
+use overwire_core::study::{
+    Component, Crossed, GaugeSettings, GaugeStudy, GaugeTolerance, NestedReadings, NestedStudy,
+    OnePiece, OnePieceSettings,
+};
+use overwire_core::units::Unit;
+
+use super::study::Question;
+use super::{Findings, Section, Shown, Table, heading};
+use crate::chart;
+
+/// How well one way repeats on one piece, and how far it is off.
+pub fn one_piece(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
+    let title = "How well does it repeat, and how far is it off?";
+    let values: Vec<f64> = question.study.measured().map(|reading| reading.value_mm).collect();
+    let settings = OnePieceSettings::usual(
+        reference(question, shown.unit),
+        question.limits.map(|limits| limits.tolerance().mm()),
+    );
+    match OnePiece::of(&values, settings) {
+        Ok(found) => {
+            findings.add(Section::said(title, found.sentences(shown.unit, shown.places)));
+            findings.settings.push(settings.settings_words());
+        }
+        Err(reason) => findings.add(Section::undefined(title, &reason)),
+    }
+    strays(findings, &values, shown);
+    draw_run(findings, question, &values, shown);
+}
+
+/// The known size, in the unit of the thread.
+fn reference(question: &Question<'_>, unit: Unit) -> Option<f64> {
+    let text = question.form.reference.trim();
+    Some(Decimal::parse(text).ok()?.length(unit).ok()?.mm())
+}
+
+/// Readings that stand out, with the odds; nobody takes them out but a person with a reason.
+fn strays(findings: &mut Findings, values: &[f64], _shown: &Shown) {
+    use overwire_core::stats::Readings;
+    use overwire_core::stats::outliers::{Side, grubbs};
+    let Ok(readings) = Readings::of_numbers(values) else {
+        return;
+    };
+    let title = "Does a reading stand out?";
+    match grubbs(&readings, 0.05, Side::Either) {
+        Ok(found) => {
+            findings.add(Section::said(title, vec![found.sentence()]));
+            findings.settings.push(found.settings_words());
+        }
+        Err(reason) => findings.add(Section::undefined(title, &reason)),
+    }
+}
+
+fn draw_run(findings: &mut Findings, question: &Question<'_>, values: &[f64], shown: &Shown) {
+    let data = chart::RunChart {
+        heading: heading(&findings.title, &question.about),
+        quantity: shown.quantity("Pitch diameter"),
+        noun: "reading".to_owned(),
+        values: values.iter().map(|mm| Some(shown.value(*mm))).collect(),
+        summary: chart::Summary::default(),
+        exclusions: Vec::new(),
+        tolerance: None,
+        limits: Vec::new(),
+        signals: Vec::new(),
+        marks: Vec::new(),
+        zoomed: true,
+    };
+    findings.draw("run", chart::run_chart(&data, &shown.format));
+}
+
+fn settings(question: &Question<'_>) -> GaugeSettings {
+    let tolerance = question.limits.map(|limits| limits.tolerance().mm());
+    GaugeSettings::usual(tolerance.map(GaugeTolerance::Between))
+}
+
+/// Several people on the same pieces.
+pub fn crossed(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
+    let title = "How much of what varies is the measurement?";
+    let found = Crossed::from_study(question.study, 0)
+        .map_err(|error| error.to_string())
+        .and_then(|table| {
+            GaugeStudy::of(&table, settings(question)).map_err(|reason| reason.to_string())
+        });
+    match found {
+        Ok(found) => {
+            let parts = found.components();
+            let mut section = Section::said(title, found.sentences(shown.unit, shown.places));
+            let rows = [
+                ("repeats", &parts.repeat),
+                ("operators", &parts.operator),
+                ("operator with piece", &parts.interaction),
+                ("the whole gauge", &parts.gauge),
+                ("pieces", &parts.piece),
+                ("all together", &parts.total),
+            ];
+            section.table = Some(table(&rows, shown));
+            findings.add(section);
+            findings.settings.push(found.settings_words(shown.unit, shown.places));
+            draw_components(findings, question, &rows[..5], shown);
+        }
+        Err(error) => findings.add(Section::undefined(title, &error)),
+    }
+}
+
+/// Each person with pieces of their own.
+pub fn nested(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
+    let title = "How much of what varies is the measurement?";
+    let found = NestedReadings::from_study(question.study, 0)
+        .map_err(|error| error.to_string())
+        .and_then(|readings| {
+            NestedStudy::of(&readings, settings(question)).map_err(|reason| reason.to_string())
+        });
+    match found {
+        Ok(found) => {
+            let mut section = Section::said(title, vec![nested_sentence(&found)]);
+            let rows = [
+                ("repeats", &found.repeat),
+                ("operators", &found.operator),
+                ("the whole gauge", &found.gauge),
+                ("pieces", &found.piece),
+                ("all together", &found.total),
+            ];
+            section.table = Some(table(&rows, shown));
+            findings.add(section);
+            findings.settings.push(found.settings.settings_words(shown.unit, shown.places));
+            draw_components(findings, question, &rows[..4], shown);
+        }
+        Err(error) => findings.add(Section::undefined(title, &error)),
+    }
+}
+
+fn nested_sentence(found: &NestedStudy) -> String {
+    let (gauge, pieces) = (&found.gauge, &found.piece);
+    let of_tolerance = gauge
+        .share_of_tolerance
+        .map(|share| format!(", {} of the tolerance", percent(share)))
+        .unwrap_or_default();
+    format!(
+        "Of the spread of this study the gauge makes {}{of_tolerance}, the pieces {}.",
+        percent(gauge.share_of_study),
+        percent(pieces.share_of_study)
+    )
+}
+
+fn percent(share: f64) -> String {
+    format!("{} %", format_to(share * 100.0, 1))
+}
+
+fn table(rows: &[(&str, &Component)], shown: &Shown) -> Table {
+    let columns = [
+        "part",
+        "standard deviation",
+        "from",
+        "to",
+        "of the variance",
+        "of the study's spread",
+        "of the tolerance",
+    ];
+    let row = |(name, part): &(&str, &Component)| {
+        let limits = part.deviation_limits.as_ref();
+        let end = |mm: Option<f64>| mm.map_or_else(|| "–".to_owned(), |mm| shown.fine(mm));
+        vec![
+            (*name).to_owned(),
+            shown.fine(part.deviation()),
+            end(limits.ok().map(|limits| limits.low)),
+            end(limits.ok().map(|limits| limits.high)),
+            percent(part.contribution),
+            percent(part.share_of_study),
+            part.share_of_tolerance.map_or_else(|| "–".to_owned(), percent),
+        ]
+    };
+    Table {
+        columns: columns.map(str::to_owned).to_vec(),
+        rows: rows.iter().map(row).collect(),
+    }
+}
+
+fn draw_components(
+    findings: &mut Findings,
+    question: &Question<'_>,
+    rows: &[(&str, &Component)],
+    shown: &Shown,
+) {
+    let component = |(name, part): &(&str, &Component)| chart::Component {
+        name: (*name).to_owned(),
+        percent: vec![
+            Some(part.contribution * 100.0),
+            Some(part.share_of_study * 100.0),
+            part.share_of_tolerance.map(|share| share * 100.0),
+        ],
+        remark: String::new(),
+    };
+    let data = chart::Components {
+        heading: heading(&findings.title, &question.about),
+        measures: ["of the variance", "of the study's spread", "of the tolerance"]
+            .map(str::to_owned)
+            .to_vec(),
+        components: rows.iter().map(component).collect(),
+    };
+    findings.draw("components", chart::components(&data, &shown.format));
+}

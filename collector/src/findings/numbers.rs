@@ -1,0 +1,263 @@
+//! Columns of numbers from a file: what `overwire describe`, `chart` and `study` work on.
+
+use std::collections::BTreeMap;
+use std::io::Read;
+
+use overwire_core::decimal::Decimal;
+use overwire_core::stats::describe::{Description, Settings};
+use overwire_core::stats::{Readings, Undefined};
+use overwire_core::units::Unit;
+
+use super::{Findings, Section, Shown, Table};
+
+/// Why a file's numbers cannot be used.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum NumbersError {
+    /// The file is no CSV.
+    #[error("this is no CSV: {0}")]
+    Csv(#[from] csv::Error),
+    /// There is no such column.
+    #[error("there is no column `{wanted}`; the file has {known}")]
+    NoColumn {
+        /// Column asked for.
+        wanted: String,
+        /// Columns there are.
+        known: String,
+    },
+    /// Several columns could be meant.
+    #[error("say which column is meant with --column: the file has {known}")]
+    WhichColumn {
+        /// Columns there are.
+        known: String,
+    },
+    /// A cell is no number.
+    #[error("line {line}, column `{column}`: `{found}` is no number")]
+    NoNumber {
+        /// Line of the file.
+        line: u64,
+        /// Column.
+        column: String,
+        /// What stands there.
+        found: String,
+    },
+    /// Not a single number.
+    #[error("column `{column}` holds no number")]
+    Empty {
+        /// Column.
+        column: String,
+    },
+}
+
+/// A column of numbers with the text of another beside it.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Column {
+    /// Its name.
+    pub name: String,
+    /// Its numbers in the file's order, mm; empty cells are left out.
+    pub mm: Vec<f64>,
+    /// The text beside each number.
+    pub beside: Vec<String>,
+    /// Most decimal places of a number.
+    pub places: u8,
+}
+
+/// Which columns, and how their numbers are written.
+#[derive(Debug, Clone)]
+pub struct Choice<'a> {
+    /// Column of the numbers; none where the file has one only.
+    pub column: Option<&'a str>,
+    /// Column of the text beside them.
+    pub beside: Option<&'a str>,
+    /// Unit of the numbers.
+    pub unit: Unit,
+    /// Whether a comma is the decimal mark.
+    pub decimal_comma: bool,
+    /// What parts the cells.
+    pub separator: u8,
+}
+
+/// Reads a column.
+///
+/// # Errors
+/// The file is no CSV, has no such column, or holds something else than numbers in it.
+pub fn read(file: impl Read, choice: &Choice<'_>) -> Result<Column, NumbersError> {
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(choice.separator)
+        .from_reader(file);
+    let header = reader.headers()?.clone();
+    let at = match choice.column {
+        Some(wanted) => place(&header, wanted)?,
+        None if header.len() == 1 => 0,
+        None => return Err(NumbersError::WhichColumn { known: known(&header) }),
+    };
+    let beside = choice.beside.map(|wanted| place(&header, wanted)).transpose()?;
+    let mut column = Column {
+        name: header.get(at).unwrap_or_default().trim().to_owned(),
+        ..Column::default()
+    };
+    for row in reader.records() {
+        let row = row?;
+        let cell = row.get(at).unwrap_or_default().trim();
+        if cell.is_empty() {
+            continue;
+        }
+        let line = row.position().map_or(0, csv::Position::line);
+        column.take(cell, line, choice)?;
+        let text = beside.and_then(|beside| row.get(beside)).unwrap_or_default();
+        column.beside.push(text.trim().to_owned());
+    }
+    if column.mm.is_empty() {
+        return Err(NumbersError::Empty {
+            column: column.name,
+        });
+    }
+    Ok(column)
+}
+
+fn known(header: &csv::StringRecord) -> String {
+    let names: Vec<String> = header.iter().map(|name| format!("`{}`", name.trim())).collect();
+    names.join(", ")
+}
+
+fn place(header: &csv::StringRecord, wanted: &str) -> Result<usize, NumbersError> {
+    let found = header.iter().position(|name| name.trim() == wanted);
+    found.ok_or_else(|| NumbersError::NoColumn {
+        wanted: wanted.to_owned(),
+        known: known(header),
+    })
+}
+
+impl Column {
+    fn take(&mut self, cell: &str, line: u64, choice: &Choice<'_>) -> Result<(), NumbersError> {
+        let text = match choice.decimal_comma {
+            true => cell.replace(',', "."),
+            false => cell.to_owned(),
+        };
+        let number: Option<f64> = text.parse().ok().filter(|number: &f64| number.is_finite());
+        let Some(number) = number else {
+            return Err(NumbersError::NoNumber {
+                line,
+                column: self.name.clone(),
+                found: cell.chars().take(40).collect(),
+            });
+        };
+        let places = Decimal::parse(&text).map_or(0, Decimal::places);
+        self.places = self.places.max(places);
+        self.mm.push(number * choice.unit.mm_per_unit());
+        Ok(())
+    }
+
+    /// The numbers by the text beside them, in the order the texts first come.
+    pub fn groups(&self) -> Vec<(String, Vec<f64>)> {
+        let mut order = Vec::new();
+        let mut groups: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
+        for (mm, text) in self.mm.iter().zip(&self.beside) {
+            if !groups.contains_key(text.as_str()) {
+                order.push(text.clone());
+            }
+            groups.entry(text).or_default().push(*mm);
+        }
+        let take = |name: String| {
+            let numbers = groups.get(name.as_str()).cloned().unwrap_or_default();
+            (name, numbers)
+        };
+        order.into_iter().map(take).collect()
+    }
+}
+
+/// Describes a column, group by group where it has groups.
+///
+/// # Errors
+/// A group without a number.
+pub fn describe(column: &Column, grouped: bool, shown: &Shown) -> Result<Findings, Undefined> {
+    let groups = match grouped {
+        true => column.groups(),
+        false => vec![("all".to_owned(), column.mm.clone())],
+    };
+    let settings = Settings::default();
+    let mut rows = Vec::new();
+    for (name, numbers) in &groups {
+        let readings = Readings::of_numbers(numbers)?;
+        let found = Description::of(&readings, settings)?;
+        rows.push(row(name, &found, shown));
+    }
+    let columns = [
+        "group", "n", "mean", "standard deviation", "mean from", "to", "least", "median", "greatest",
+        "range", "lower quartile", "upper quartile",
+    ];
+    Ok(Findings {
+        title: format!("{} ({})", column.name, shown.unit),
+        sections: vec![Section {
+            heading: "Description".to_owned(),
+            table: Some(Table {
+                columns: columns.map(str::to_owned).to_vec(),
+                rows,
+            }),
+            ..Section::default()
+        }],
+        settings: vec![settings.words()],
+        ..Findings::default()
+    })
+}
+
+fn row(name: &str, found: &Description, shown: &Shown) -> Vec<String> {
+    let interval = found.mean_interval.as_ref();
+    let end = |mm: Option<f64>| mm.map_or_else(|| "–".to_owned(), |mm| shown.fine(mm));
+    vec![
+        name.to_owned(),
+        found.moments.count.to_string(),
+        shown.fine(found.moments.mean),
+        shown.figure(found.standard_deviation),
+        end(interval.ok().map(|interval| interval.low)),
+        end(interval.ok().map(|interval| interval.high)),
+        shown.fine(found.least),
+        shown.fine(found.median),
+        shown.fine(found.greatest),
+        shown.fine(found.range),
+        shown.fine(found.lower_quartile),
+        shown.fine(found.upper_quartile),
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn choice(column: Option<&'static str>) -> Choice<'static> {
+        Choice {
+            column,
+            beside: None,
+            unit: Unit::Millimetre,
+            decimal_comma: false,
+            separator: b',',
+        }
+    }
+
+    #[test]
+    fn a_column_is_found_by_its_name_and_keeps_its_places() {
+        let text = "piece,d2\n1,9.712\n2,\n3,9.7305\n";
+        let column = read(text.as_bytes(), &choice(Some("d2"))).unwrap();
+        assert_eq!((column.mm, column.places), (vec![9.712, 9.7305], 4));
+        let error = read(text.as_bytes(), &choice(None)).unwrap_err();
+        assert!(error.to_string().contains("`piece`, `d2`"), "{error}");
+        let error = read(text.as_bytes(), &choice(Some("D2"))).unwrap_err();
+        assert!(error.to_string().contains("no column `D2`"), "{error}");
+    }
+
+    #[test]
+    fn what_is_no_number_is_told_with_its_line() {
+        let error = read("d2\n9.7\nabout 9\n".as_bytes(), &choice(None)).unwrap_err();
+        assert_eq!(error.to_string(), "line 3, column `d2`: `about 9` is no number");
+        let comma = Choice {
+            decimal_comma: true,
+            separator: b';',
+            beside: Some("m"),
+            ..choice(Some("d2"))
+        };
+        let column = read("d2;m\n9,71;a\n9,72;b\n9,73;a\n".as_bytes(), &comma).unwrap();
+        let groups = column.groups();
+        assert_eq!(groups, [("a".to_owned(), vec![9.71, 9.73]), ("b".to_owned(), vec![9.72])]);
+        assert!(read("d2\nNaN\n".as_bytes(), &choice(None)).is_err());
+    }
+}

@@ -1,0 +1,218 @@
+//! What statistics say of a job or a study, for the page: from a read-only connection of its own, so that a
+//! long question holds up nothing.
+
+use axum::extract::{Path, Query, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use overwire_core::decimal::Decimal;
+use overwire_core::stats::run_rules::RunRules;
+use overwire_core::thread::Thread;
+use overwire_core::units::Unit;
+use serde::Deserialize;
+
+use super::Shared;
+use crate::chart::{Format, Look, Width};
+use crate::collect::command::Refusal;
+use crate::collect::studies::replayed;
+use crate::findings::process::{PieceReading, Question, process};
+use crate::findings::study::{self, study};
+use crate::findings::{Findings, Shown};
+use crate::record::standing::Standing;
+use crate::record::reader;
+use crate::register::Register;
+use crate::view::{places_in, unit_of};
+
+/// What is asked about.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(default)]
+pub struct Asked {
+    job: String,
+    feature: String,
+    study: String,
+    picture: String,
+    width: String,
+    rules: String,
+}
+
+/// Answers `GET /api/statistics?job=&feature=`.
+pub async fn statistics(State(shared): State<Shared>, Query(asked): Query<Asked>) -> Response {
+    as_json(found(shared, asked).await)
+}
+
+/// Answers `GET /api/studies/{name}`.
+pub async fn study_found(State(shared): State<Shared>, Path(name): Path<String>) -> Response {
+    let asked = Asked {
+        study: name,
+        ..Asked::default()
+    };
+    as_json(found(shared, asked).await)
+}
+
+/// Answers `GET /findings.svg`: a picture of a job's statistics or of a study.
+pub async fn picture(State(shared): State<Shared>, Query(asked): Query<Asked>) -> Response {
+    let name = asked.picture.clone();
+    match found(shared, asked).await {
+        Err(refusal) => refusal.into_response(),
+        Ok(findings) => match findings.picture(&name) {
+            None => Refusal::missing("picture", name).into_response(),
+            Some(drawn) => {
+                let kind = [(header::CONTENT_TYPE, "image/svg+xml")];
+                (kind, drawn.svg.clone()).into_response()
+            }
+        },
+    }
+}
+
+fn as_json(found: Result<Findings, Refusal>) -> Response {
+    match found {
+        Err(refusal) => refusal.into_response(),
+        Ok(findings) => {
+            let body = serde_json::to_string(&findings).unwrap_or_default();
+            let kind = [(header::CONTENT_TYPE, "application/json")];
+            (StatusCode::OK, kind, body).into_response()
+        }
+    }
+}
+
+async fn found(shared: Shared, asked: Asked) -> Result<Findings, Refusal> {
+    let register = shared.feed.shown().register;
+    let file = shared.record_file.clone();
+    let work = move || {
+        let look = reader::open(&file)?;
+        match asked.study.is_empty() {
+            true => of_feature(&look, &register, &asked),
+            false => of_study(&look, &register, &asked),
+        }
+    };
+    let failed = |_| {
+        let hint = "Look at the log; it says why.";
+        Refusal::new(500, "not-worked-out", "The statistics could not be worked out.", hint)
+    };
+    tokio::task::spawn_blocking(work).await.map_err(failed)?
+}
+
+fn thread_of(register: &Register, job: &str, feature: &str) -> Result<Thread, Refusal> {
+    let newest = register
+        .jobs
+        .get(job)
+        .ok_or_else(|| Refusal::missing("job", job))?;
+    let form = newest.form.features.iter().find(|form| form.name == feature);
+    let form = form.ok_or_else(|| Refusal::missing("thread", feature))?;
+    form.thread().map_err(Refusal::from)
+}
+
+fn shown(thread: &Thread, places: u8, asked: &Asked) -> Shown {
+    Shown {
+        unit: thread.unit,
+        places,
+        format: Format {
+            width: match asked.width.as_str() {
+                "phone" => Width::Phone,
+                _ => Width::Desk,
+            },
+            look: Look::Page,
+        },
+    }
+}
+
+/// Places of a display, in the unit of a thread.
+fn places_of(standing: &Standing, unit: Unit) -> u8 {
+    let reading = &standing.reading;
+    let own = Decimal::parse(&reading.text).map_or(3, Decimal::places);
+    places_in(own, unit_of(reading.unit), unit)
+}
+
+fn step_mm(places: u8, unit: Unit) -> f64 {
+    10f64.powi(-i32::from(places)) * unit.mm_per_unit()
+}
+
+fn of_feature(
+    look: &rusqlite::Connection,
+    register: &Register,
+    asked: &Asked,
+) -> Result<Findings, Refusal> {
+    let thread = thread_of(register, &asked.job, &asked.feature)?;
+    let (mut readings, mut places) = (Vec::new(), 0);
+    reader::each_of_feature(look, &asked.job, &asked.feature, |standing| {
+        if let Some(reading) = piece_reading(standing) {
+            places = places.max(places_of(standing, thread.unit));
+            readings.push(reading);
+        }
+    })?;
+    let question = Question {
+        title: format!("{}, {}", asked.job, asked.feature),
+        about: thread.designation.clone(),
+        quantity: "Pitch diameter".to_owned(),
+        readings: newest_attempts(readings),
+        limits: Question::limits_of(thread.limits.as_ref()),
+        step_mm: Some(step_mm(places, thread.unit)),
+        rules: match asked.rules.as_str() {
+            "nelson" => RunRules::nelson(),
+            "western-electric" => RunRules::western_electric(),
+            _ => RunRules::usual(),
+        },
+    };
+    process(&question, &shown(&thread, places, asked)).map_err(|reason| {
+        let hint = "Inspect some pieces of this job first.";
+        Refusal::new(409, reason.code(), format!("There is nothing to chart: {reason}."), hint)
+    })
+}
+
+/// A reading of a finished piece, with the attempt it belongs to.
+type Tried = (i64, PieceReading);
+
+fn piece_reading(standing: &Standing) -> Option<Tried> {
+    let (tags, judged) = (&standing.reading.tags, &standing.reading.judged);
+    let inspected = tags.purpose == "inspecting" && judged.counted;
+    let mm = judged.pitch_diameter_mm.filter(|_| inspected)?;
+    let reading = PieceReading {
+        piece: tags.piece,
+        mm,
+        left_out: standing.void.as_ref().map(|void| void.text.clone()),
+    };
+    Some((tags.attempt, reading))
+}
+
+/// Of a piece that was begun again only the last attempt counts.
+fn newest_attempts(tried: Vec<Tried>) -> Vec<PieceReading> {
+    let mut newest = std::collections::HashMap::new();
+    for (attempt, reading) in tried.iter().filter(|(_, reading)| reading.left_out.is_none()) {
+        let last = newest.entry(reading.piece).or_insert(*attempt);
+        *last = (*last).max(*attempt);
+    }
+    let stands = |(attempt, reading): &Tried| match newest.get(&reading.piece) {
+        Some(last) => last == attempt,
+        None => true,
+    };
+    tried.into_iter().filter(stands).map(|(_, reading)| reading).collect()
+}
+
+fn of_study(
+    look: &rusqlite::Connection,
+    register: &Register,
+    asked: &Asked,
+) -> Result<Findings, Refusal> {
+    let newest = register
+        .studies
+        .get(&asked.study)
+        .ok_or_else(|| Refusal::missing("study", &asked.study))?;
+    let form = &newest.form;
+    let thread = thread_of(register, &form.job, &form.feature)?;
+    let Some(running) = replayed(form, look)? else {
+        return Err(Refusal::missing("plan of the study", &asked.study));
+    };
+    let mut places = 0;
+    reader::each_of_feature(look, &form.job, &form.feature, |standing| {
+        if standing.reading.tags.purpose == "study" {
+            places = places.max(places_of(standing, thread.unit));
+        }
+    })?;
+    let question = study::Question {
+        form,
+        study: &running,
+        limits: thread.limits,
+        about: format!("{}, {}: {}", form.job, form.feature, thread.designation),
+        step_mm: Some(step_mm(places, thread.unit)),
+    };
+    Ok(study(&question, &shown(&thread, places, asked)))
+}
