@@ -33,9 +33,11 @@ use crate::thread::Limits;
 use crate::uncertainty::{Uncertainty, normal_probability, normal_quantile};
 use crate::units::Length;
 
+mod risk;
 mod rule;
 mod words;
 
+pub use risk::{LeftToAccept, Process, RiskError, Risks, two_percent_guard};
 pub use rule::{DecisionRule, Guard, ISO_14253_FACTOR, RuleError};
 
 /// What is decided about a result.

@@ -12,13 +12,16 @@
 //! multi-start thread an error between the starts shows up as out-of-round. Source: common
 //! practice, no published source; the blindness to three lobes is geometry.
 
+use crate::stats::Undefined;
 use crate::units::{Length, Unit};
 
+mod oval;
 mod position;
 mod taper;
 
+pub use oval::{Oval, range_by_chance};
 pub use position::{Position, PositionError};
-pub use taper::{Taper, TaperRate};
+pub use taper::{Taper, TaperFinding, TaperRate};
 
 /// A pitch diameter and where it was measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,6 +46,30 @@ pub struct OutOfRound {
     pub smallest_at_deg: f64,
     /// How many angles were measured there.
     pub angles: usize,
+    /// The oval through them; it takes three angles.
+    pub oval: Result<Oval, Undefined>,
+}
+
+/// One place along the axis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Station {
+    /// The place; `None` when the readings name none.
+    pub place: Option<String>,
+    /// The mean of its diameters.
+    pub mean: Length,
+    /// The smallest diameter.
+    pub least: Length,
+    /// The largest diameter.
+    pub greatest: Length,
+    /// At how many angles it was measured.
+    pub angles: usize,
+}
+
+impl Station {
+    /// Largest minus smallest diameter.
+    pub fn out_of_round(&self) -> Length {
+        self.greatest - self.least
+    }
 }
 
 /// Something to know about the result.
@@ -101,6 +128,13 @@ pub struct Form {
     pub taper: Option<Taper>,
     /// Out-of-round; `None` with one angle at every place.
     pub out_of_round: Option<OutOfRound>,
+    /// Every place, in the order of first mention.
+    pub stations: Vec<Station>,
+    /// The smallest diameter anywhere: with the largest it decides whether the thread conforms, not the
+    /// mean.
+    pub least: Length,
+    /// The largest diameter anywhere.
+    pub greatest: Length,
     /// What to know.
     pub cautions: Vec<Caution>,
 }
@@ -131,6 +165,8 @@ impl FormError {
 struct Spot {
     position: Position,
     mean: Length,
+    /// The readings there, in millimetres.
+    readings: Vec<f64>,
 }
 
 /// All spots at one place along the axis.
@@ -172,6 +208,8 @@ impl Form {
         let sections = sections(&spots);
         let taper = taper::taper(&sections);
         let out_of_round = out_of_round(&sections);
+        let stations: Vec<Station> = sections.iter().map(Section::station).collect();
+        let (least, greatest) = extremes(&spots);
         let mut cautions = vec![Caution::ThreeLobesUnseen];
         match (&taper, angles_differ(&sections)) {
             (None, _) => cautions.push(Caution::OnePlaceOnly),
@@ -186,6 +224,9 @@ impl Form {
         Ok(Form {
             taper,
             out_of_round,
+            stations,
+            least,
+            greatest,
             cautions,
         })
     }
@@ -216,28 +257,41 @@ impl Form {
 
 /// The mean at every different position, in the order of first mention.
 fn spots(readings: &[Placed]) -> Vec<Spot> {
-    let mut found: Vec<(Position, f64, u32)> = Vec::new();
+    let mut found: Vec<(Position, Vec<f64>)> = Vec::new();
     for reading in readings {
         let position = reading.position.folded();
         let diameter = reading.pitch_diameter.mm();
         match found
             .iter_mut()
-            .find(|(seen, ..)| seen.is_same_spot(&position))
+            .find(|(seen, _)| seen.is_same_spot(&position))
         {
-            Some((_, sum, count)) => {
-                *sum += diameter;
-                *count += 1;
-            }
-            None => found.push((position, diameter, 1)),
+            Some((_, repeats)) => repeats.push(diameter),
+            None => found.push((position, vec![diameter])),
         }
     }
     found
         .into_iter()
-        .map(|(position, sum, count)| Spot {
+        .map(|(position, readings)| Spot {
             position,
-            mean: Length::computed(sum / f64::from(count)),
+            mean: mean_of(&readings),
+            readings,
         })
         .collect()
+}
+
+/// The mean of lengths in millimetres, taken from the first so that nothing is lost.
+fn mean_of(readings: &[f64]) -> Length {
+    let first = readings.first().copied().unwrap_or(0.0);
+    let away: f64 = readings.iter().map(|reading| reading - first).sum();
+    Length::computed(first + away / readings.len().max(1) as f64)
+}
+
+fn extremes(spots: &[Spot]) -> (Length, Length) {
+    let sizes = || spots.iter().map(|spot| spot.mean.mm());
+    (
+        Length::computed(sizes().fold(f64::INFINITY, f64::min)),
+        Length::computed(sizes().fold(f64::NEG_INFINITY, f64::max)),
+    )
 }
 
 fn sections(spots: &[Spot]) -> Vec<Section<'_>> {
@@ -259,8 +313,34 @@ impl Section<'_> {
     }
 
     fn mean(&self) -> Length {
-        let sum: f64 = self.spots.iter().map(|spot| spot.mean.mm()).sum();
-        Length::computed(sum / self.spots.len().max(1) as f64)
+        let means: Vec<f64> = self.spots.iter().map(|spot| spot.mean.mm()).collect();
+        mean_of(&means)
+    }
+
+    fn distance(&self) -> Option<Length> {
+        self.spots.first()?.position.distance()
+    }
+
+    /// The readings of a place that was measured at one angle only.
+    fn repeats(&self) -> Option<&[f64]> {
+        match self.spots.as_slice() {
+            [spot] => Some(&spot.readings),
+            _ => None,
+        }
+    }
+
+    fn station(&self) -> Station {
+        let sizes = || self.spots.iter().map(|spot| spot.mean.mm());
+        Station {
+            place: self
+                .spots
+                .first()
+                .and_then(|spot| spot.position.place_text()),
+            mean: self.mean(),
+            least: Length::computed(sizes().fold(f64::INFINITY, f64::min)),
+            greatest: Length::computed(sizes().fold(f64::NEG_INFINITY, f64::max)),
+            angles: self.round().count(),
+        }
     }
 
     /// The angles measured here, in millionths of a degree, sorted: whole numbers compare exactly.
@@ -295,7 +375,8 @@ fn out_of_round(sections: &[Section]) -> Option<OutOfRound> {
             |one: &(f64, Length), other: &(f64, Length)| one.1.mm().total_cmp(&other.1.mm());
         let largest = section.round().max_by(by_diameter)?;
         let smallest = section.round().min_by(by_diameter)?;
-        let angles = section.round().count();
+        let diameters: Vec<(f64, Length)> = section.round().collect();
+        let angles = diameters.len();
         (angles >= 2).then(|| OutOfRound {
             difference: largest.1 - smallest.1,
             place: section
@@ -305,6 +386,7 @@ fn out_of_round(sections: &[Section]) -> Option<OutOfRound> {
             largest_at_deg: largest.0,
             smallest_at_deg: smallest.0,
             angles,
+            oval: Oval::through(&diameters),
         })
     };
     sections

@@ -1,6 +1,8 @@
 //! How the pitch diameter changes along the axis.
 
 use super::Section;
+use crate::stats::line::{LackOfFit, Line, lack_of_fit};
+use crate::stats::{Figure, Interval, Undefined};
 use crate::units::{Length, Unit};
 
 /// Taper between the places with the largest and the smallest mean diameter.
@@ -18,6 +20,9 @@ pub struct Taper {
     pub rate: Option<TaperRate>,
 }
 
+/// With which confidence the slope's interval holds it.
+const CONFIDENCE: f64 = 0.95;
+
 /// How the diameter changes with the distance along the axis: the line of least squares.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TaperRate {
@@ -27,16 +32,90 @@ pub struct TaperRate {
     pub over: Length,
     /// How many places stand behind it.
     pub places: usize,
+    /// The interval of the change for one unit of distance, for 95 %; two places have none.
+    pub interval: Result<Interval, Undefined>,
+    /// How often chance alone would give a slope this far from none.
+    pub chance: Figure,
+    /// How far the places stray from the line: a standard deviation, by the number of places less two.
+    pub straying: Result<Length, Undefined>,
+    /// Whether the line is straight, where places were read more than once at one angle.
+    pub bending: Result<LackOfFit, Undefined>,
+}
+
+/// What the line through the places shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum TaperFinding {
+    /// A taper: no slope is outside the interval, and it amounts to more than a display step.
+    Tapered,
+    /// Not distinguishable from none.
+    NotDistinguishable,
+    /// Two places only: any two differ.
+    TwoPlacesOnly,
+}
+
+impl TaperFinding {
+    /// A stable name for files and messages.
+    pub const fn code(self) -> &'static str {
+        match self {
+            TaperFinding::Tapered => "tapered",
+            TaperFinding::NotDistinguishable => "not_distinguishable",
+            TaperFinding::TwoPlacesOnly => "two_places_only",
+        }
+    }
+
+    /// One sentence for a person.
+    pub const fn sentence(self) -> &'static str {
+        match self {
+            TaperFinding::Tapered => "The thread is tapered.",
+            TaperFinding::NotDistinguishable => {
+                "The taper cannot be told from none with these readings."
+            }
+            TaperFinding::TwoPlacesOnly => {
+                "Two places always differ a little: measure at three at least to tell a taper."
+            }
+        }
+    }
+}
+
+impl TaperRate {
+    /// By how much the line rises over the distance between the outermost places.
+    pub fn rise(&self) -> Length {
+        self.over * self.diameter_for_distance
+    }
+
+    /// What the line shows, with readings of a display of this step.
+    pub fn finding(&self, display_step: Length) -> TaperFinding {
+        match self.interval {
+            Err(_) => TaperFinding::TwoPlacesOnly,
+            Ok(interval) if !interval.holds(0.0) && self.rise().abs() > display_step => {
+                TaperFinding::Tapered
+            }
+            Ok(_) => TaperFinding::NotDistinguishable,
+        }
+    }
+
+    /// The interval over the distance between the outermost places, for a person; `None` with two places.
+    pub fn interval_sentence(&self, unit: Unit, places: u8) -> Option<String> {
+        let interval = self.interval.ok()?;
+        let end = |slope: f64| (self.over * slope).to_text(unit, places);
+        Some(format!(
+            "Over {} it is between {} and {} (95 %, {} places).",
+            self.over.to_text(unit, places),
+            end(interval.low),
+            end(interval.high),
+            self.places
+        ))
+    }
 }
 
 impl Taper {
     /// One sentence for a person.
     pub fn sentence(&self, unit: Unit, places: u8) -> String {
         let rate = self.rate.as_ref().map(|rate| {
-            let whole = rate.over * rate.diameter_for_distance;
             format!(
                 " By the straight line through all places that is {} over {}.",
-                whole.abs().to_text(unit, places),
+                rate.rise().abs().to_text(unit, places),
                 rate.over.to_text(unit, places)
             )
         });
@@ -72,37 +151,35 @@ pub(super) fn taper(sections: &[Section]) -> Option<Taper> {
     })
 }
 
-/// Two passes: distances and diameters are taken from their means before they are multiplied.
+/// The line through the places that are given as distances.
 fn rate(sections: &[Section]) -> Option<TaperRate> {
-    let points: Vec<(f64, f64)> = sections
-        .iter()
-        .filter_map(|section| {
-            let distance = section.spots.first()?.position.distance()?;
-            Some((distance.mm(), section.mean().mm()))
-        })
+    let placed = || {
+        sections
+            .iter()
+            .filter_map(|section| Some((section.distance()?, section)))
+    };
+    let along: Vec<f64> = placed().map(|(distance, _)| distance.mm()).collect();
+    let diameters: Vec<f64> = placed().map(|(_, section)| section.mean().mm()).collect();
+    let line = Line::through(&along, &diameters).ok()?;
+    let first = along.iter().copied().fold(f64::INFINITY, f64::min);
+    let last = along.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let groups: Option<Vec<(f64, &[f64])>> = placed()
+        .map(|(distance, section)| Some((distance.mm(), section.repeats()?)))
         .collect();
-    if points.len() < 2 {
-        return None;
-    }
-    let count = points.len() as f64;
-    let mean = |of: fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / count;
-    let (middle, level) = (mean(|point| point.0), mean(|point| point.1));
-    let spread: f64 = points.iter().map(|(at, _)| (at - middle).powi(2)).sum();
-    let product: f64 = points
-        .iter()
-        .map(|(at, diameter)| (at - middle) * (diameter - level))
-        .sum();
-    let first = points
-        .iter()
-        .map(|point| point.0)
-        .fold(f64::INFINITY, f64::min);
-    let last = points
-        .iter()
-        .map(|point| point.0)
-        .fold(f64::NEG_INFINITY, f64::max);
-    (spread > 0.0).then(|| TaperRate {
-        diameter_for_distance: product / spread,
+    let several_angles = Undefined::TooMany {
+        of: "angles at a place",
+        most: 1,
+        found: placed().map(|(_, section)| section.spots.len()).max()?,
+    };
+    Some(TaperRate {
+        diameter_for_distance: line.slope,
         over: Length::computed(last - first),
-        places: points.len(),
+        places: line.count,
+        interval: line.slope_interval(CONFIDENCE),
+        chance: line.slope_chance(),
+        straying: line.residual_deviation().map(Length::computed),
+        bending: groups
+            .ok_or(several_angles)
+            .and_then(|groups| lack_of_fit(&groups)),
     })
 }

@@ -20,8 +20,7 @@ pub(super) fn over_line(low: f64, high: f64, step: f64, function: impl Fn(f64) -
 /// ends as `tanh(π/2 sinh t)`.
 ///
 /// Source: H. Takahasi and M. Mori, Publications RIMS 9 (1974) 721 (from memory).
-#[allow(dead_code)]
-pub(super) fn between(low: f64, high: f64, function: impl Fn(f64) -> f64) -> f64 {
+pub(crate) fn between(low: f64, high: f64, function: impl Fn(f64) -> f64) -> f64 {
     const STEP: f64 = 1.0 / 32.0;
     const STEPS: i32 = 112;
     let half = (high - low) / 2.0;

@@ -1,6 +1,6 @@
 //! The line of least squares, with what it is worth.
 
-use super::distribution::{student_beyond, student_factor};
+use super::distribution::{f_beyond, student_beyond, student_factor};
 use super::moments::Moments;
 use super::{Figure, Interval, Readings, Undefined};
 
@@ -193,6 +193,54 @@ impl Line {
             found: confidence,
         })
     }
+}
+
+/// Whether a straight line is the right thing to draw: what repeated readings at the same x leave for
+/// bending, against what they differ by themselves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LackOfFit {
+    /// The mean square of the bending over that of the repeats.
+    pub ratio: f64,
+    /// Its degrees of freedom: different x less two.
+    pub upper: usize,
+    /// Those of the repeats.
+    pub lower: usize,
+    /// How often chance alone would bend it as much.
+    pub chance: f64,
+}
+
+/// Tests a straight line through groups of readings, each group at one x.
+///
+/// # Errors
+/// [`Undefined`] with fewer than three groups, without repeats, or when all repeats are the same.
+pub fn lack_of_fit(groups: &[(f64, &[f64])]) -> Result<LackOfFit, Undefined> {
+    Undefined::unless_enough("places", 3, groups.len())?;
+    let x: Vec<f64> = groups
+        .iter()
+        .flat_map(|(x, y)| y.iter().map(|_| *x))
+        .collect();
+    let y: Vec<f64> = groups.iter().flat_map(|(_, y)| y.iter().copied()).collect();
+    let line = Line::through(&x, &y)?;
+    let lower = y.len().saturating_sub(groups.len());
+    Undefined::unless_enough("repeat readings", 1, lower)?;
+    let (mut bending, mut repeats) = (0.0, 0.0);
+    for (x, y) in groups {
+        let moments = Moments::of(&Readings::of_numbers(y)?)?;
+        repeats += moments.sum_of_squares;
+        bending += moments.count as f64 * (moments.mean - line.at(*x)).powi(2);
+    }
+    if repeats <= 0.0 {
+        return Err(Undefined::NoSpread);
+    }
+    let upper = groups.len() - 2;
+    let ratio = bending / upper as f64 / (repeats / lower as f64);
+    let chance = f_beyond(ratio, upper as f64, lower as f64).ok_or(Undefined::NoSpread)?;
+    Ok(LackOfFit {
+        ratio,
+        upper,
+        lower,
+        chance,
+    })
 }
 
 fn over_error(estimate: f64, error: f64) -> Figure {

@@ -27,7 +27,7 @@ pub mod ewma;
 mod figure;
 pub mod groups;
 pub mod individuals;
-mod integral;
+pub(crate) mod integral;
 pub mod limits;
 pub mod line;
 pub mod moments;
