@@ -192,29 +192,32 @@ fn is_bold(class: &str) -> bool {
     class.split([' ', '-']).any(|word| word == "strong")
 }
 
-/// The text made safe for element content and attributes. Characters that XML 1.0 cannot
-/// carry at all (most control characters) become the replacement character.
+/// The text made safe for element content and attributes.
 pub(crate) fn escape(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
     for character in text.chars() {
-        match character {
+        match printable(character) {
             '&' => safe.push_str("&amp;"),
             '<' => safe.push_str("&lt;"),
             '>' => safe.push_str("&gt;"),
             '"' => safe.push_str("&quot;"),
             '\'' => safe.push_str("&#39;"),
-            '\t' | '\n' | '\r' => safe.push(' '),
-            '\0'..='\u{1f}' | '\u{7f}'..='\u{9f}' | '\u{fffe}' | '\u{ffff}' => {
-                safe.push('\u{fffd}');
-            }
-            // Marks of direction would turn the text beside them.
-            '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
-                safe.push('\u{fffd}');
-            }
-            _ => safe.push(character),
+            character => safe.push(character),
         }
     }
     safe
+}
+
+/// What stands for a character on the sheet. Characters that XML 1.0 cannot carry at all (most
+/// control characters) become the replacement character.
+pub(crate) fn printable(character: char) -> char {
+    match character {
+        '\t' | '\n' | '\r' => ' ',
+        '\0'..='\u{1f}' | '\u{7f}'..='\u{9f}' | '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
+        // Marks of direction would turn the text beside them.
+        '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
+        _ => character,
+    }
 }
 
 /// An estimate, on the wide side, of how far a text runs.

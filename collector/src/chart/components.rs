@@ -184,37 +184,18 @@ fn draw_component(
     axis: &Axis,
     measures: usize,
 ) {
-    let narrow = leaf.measures.narrow;
-    let name_height = if narrow {
+    let above = if leaf.measures.narrow {
         leaf.measures.line() + 4.0
     } else {
         0.0
     };
-    let bars = top + 6.0 + name_height;
-    let name_place = match narrow {
-        true => at(frame.left + 4.0, top + 4.0 + leaf.measures.text),
-        false => at(
-            leaf.measures.edge,
-            bars + measures as f64 * THICK / 2.0 + leaf.measures.text * 0.35,
-        ),
-    };
-    let room = match narrow {
-        true => frame.width() * 0.6,
-        false => frame.left - leaf.measures.edge - 8.0,
-    };
-    let name = name_for(&clipped(&component.name), leaf.measures.text, room);
-    leaf.label("ch-strong", name_place, Anchor::Start, &name);
-    remark(
-        leaf,
-        component,
-        (frame, top),
-        bars + measures as f64 * THICK / 2.0,
-    );
+    let bars = top + 6.0 + above;
+    let middle = bars + measures as f64 * THICK / 2.0;
+    name(leaf, component, (frame, top), middle);
+    remark(leaf, component, (frame, top), middle);
     for (measure, percent) in component.percent.iter().take(measures).enumerate() {
-        let Some((percent, x)) = percent.and_then(|percent| Some((percent, axis.place(percent)?)))
-        else {
-            continue;
-        };
+        let place = percent.and_then(|percent| Some((percent, axis.place(percent)?)));
+        let Some((percent, x)) = place else { continue };
         let y = bars + measure as f64 * THICK;
         let (_, opposite) = frame.stripe(Way::Upright, frame.left, x);
         let corners = (at(frame.left, y), at(opposite.x, y + THICK - 2.0));
@@ -222,6 +203,20 @@ fn draw_component(
         let point = at(opposite.x + 6.0, y + THICK * 0.72);
         leaf.label("ch-text", point, Anchor::Start, &written(percent));
     }
+}
+
+/// The component's name: beside its bars, or above them on a narrow leaf.
+fn name(leaf: &mut Leaf, component: &Component, (frame, top): (Frame, f64), middle: f64) {
+    let size = leaf.measures.text;
+    let (point, room) = match leaf.measures.narrow {
+        true => (at(frame.left + 4.0, top + 4.0 + size), frame.width() * 0.6),
+        false => (
+            at(leaf.measures.edge, middle + size * 0.35),
+            frame.left - leaf.measures.edge - 8.0,
+        ),
+    };
+    let name = name_for(&clipped(&component.name), size, room);
+    leaf.label("ch-strong", point, Anchor::Start, &name);
 }
 
 fn written(percent: f64) -> String {

@@ -267,10 +267,7 @@ fn drawing(
         bottom: leaf.y,
     };
     let ends = ends(data);
-    for end in &ends {
-        let figure = data.quantity.united(&end.figure);
-        leaf.tell(format!("{} {figure}.", end.name));
-    }
+    lines::tell(leaf, &data.quantity, &ends);
     let flags = Flags::of(leaf, frame, level, ends);
     frame.top += leaf.measures.line() * 1.4 + flags.height(leaf);
     frame.bottom = frame.top + leaf.measures.plot * 0.86;
@@ -280,20 +277,23 @@ fn drawing(
     let name_y = leaf.y + leaf.measures.text;
     frame.name_upright(leaf, name_y, &noun.heading());
     draw_bars(leaf, frame, (level, &upright), bars);
+    draw_curve(leaf, (level, &upright), curve.unwrap_or_default());
+    upright_lines(leaf, data, frame, level);
+    frame.outline(leaf);
+    flags.draw(leaf, frame);
+    frame.level_ticks(leaf, &level.ticks(), false);
+    leaf.y = frame.name_level(leaf, &data.quantity.heading());
+}
+
+/// Tolerance and mean.
+fn upright_lines(leaf: &mut Leaf, data: &Histogram, frame: Frame, level: &Axis) {
     if let Some(tolerance) = &data.tolerance {
         lines::draw_tolerance(leaf, frame, level, Way::Upright, tolerance);
-    }
-    if let Some(curve) = curve {
-        draw_curve(leaf, (level, &upright), curve);
     }
     if let Some(x) = data.summary.mean.and_then(|mean| level.place_within(mean)) {
         leaf.sheet
             .line("ch-average", at(x, frame.top), at(x, frame.bottom));
     }
-    frame.outline(leaf);
-    flags.draw(leaf, frame);
-    frame.level_ticks(leaf, &level.ticks(), false);
-    leaf.y = frame.name_level(leaf, &data.quantity.heading());
 }
 
 /// Counts from 0, high enough for the bars and for what is reasonable of the curve.

@@ -83,6 +83,13 @@ pub(super) fn control_ends(quantity: &Quantity, limits: &[ControlLimits]) -> Vec
         .collect()
 }
 
+/// Says the values of lines to those who do not see them.
+pub(super) fn tell(leaf: &mut Leaf, quantity: &Quantity, ends: &[LineEnd]) {
+    for end in ends {
+        leaf.tell(format!("{} {}.", end.name, quantity.united(&end.figure)));
+    }
+}
+
 /// Room at the right for the names of level lines.
 pub(super) fn room_for(leaf: &Leaf, ends: &[LineEnd]) -> f64 {
     let narrow = leaf.measures.narrow;

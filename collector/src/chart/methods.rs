@@ -114,20 +114,7 @@ pub fn method_dots(data: &MethodDots, format: &Format) -> Picture {
     let lost = readings().filter(|value| quantity.steps(*value).is_none());
     let lost = left_out(lost.count(), "reading");
     words(&mut leaf, data, shown);
-    let names = names_room(&leaf, shown);
-    let narrow = leaf.measures.narrow;
-    let split = match narrow {
-        true => leaf.measures.right() - 8.0,
-        false => names + (leaf.measures.right() - names) * 0.66,
-    };
-    let top = leaf.y + leaf.measures.line() * if data.band.is_some() { 2.4 } else { 1.2 };
-    let rows = Rows::of(&leaf, top);
-    let first = Frame {
-        left: names,
-        right: split,
-        top,
-        bottom: rows.bottom(shown.len()),
-    };
+    let (first, rows) = first_panel(&leaf, shown, data.band.is_some());
     readings_panel(&mut leaf, data, shown, (first, &rows));
     let (second, rows) = second_panel(&mut leaf, first, rows, shown.len());
     spreads_panel(&mut leaf, data, shown, (second, &rows));
@@ -137,6 +124,24 @@ pub fn method_dots(data: &MethodDots, format: &Format) -> Picture {
     ));
     leaf.sentence(lost);
     leaf.finish()
+}
+
+/// The place of the panel of readings; a band needs room above for its name.
+fn first_panel(leaf: &Leaf, shown: &[MethodReadings], banded: bool) -> (Frame, Rows) {
+    let left = names_room(leaf, shown);
+    let right = match leaf.measures.narrow {
+        true => leaf.measures.right() - 8.0,
+        false => left + (leaf.measures.right() - left) * 0.66,
+    };
+    let top = leaf.y + leaf.measures.line() * if banded { 2.4 } else { 1.2 };
+    let rows = Rows::of(leaf, top);
+    let frame = Frame {
+        left,
+        right,
+        top,
+        bottom: rows.bottom(shown.len()),
+    };
+    (frame, rows)
 }
 
 /// The place of the panel of spreads: beside the first one, or below it on a narrow leaf.

@@ -72,6 +72,7 @@ pub fn normal_plot(data: &NormalPlot, format: &Format) -> Picture {
     let level = level_axis(&leaf, data, &points, frame);
     let tolerance = data.tolerance.unwrap_or_default();
     let ends = lines::tolerance_ends(&data.quantity, &tolerance);
+    lines::tell(&mut leaf, &data.quantity, &ends);
     let flags = Flags::of(&leaf, frame, &level, ends);
     let name_y = leaf.y + leaf.measures.text;
     frame.top += leaf.measures.line() * 1.4 + flags.height(&leaf);

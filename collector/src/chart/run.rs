@@ -2,6 +2,7 @@
 
 use super::axis::{Axis, Extent, Plan};
 use super::leaf::Leaf;
+use super::lines;
 use super::ordered::{Laid, Panel};
 use super::quantity::Quantity;
 use super::words::counted;
@@ -126,7 +127,7 @@ pub fn run_chart(chart: &RunChart, format: &Format) -> Picture {
         return leaf.nothing("There are no readings to draw.");
     }
     figures(&mut leaf, chart);
-    tell_lines(&mut leaf, &panel);
+    lines::tell(&mut leaf, &panel.quantity, &panel.ends());
     let top = leaf.y + above(&leaf, &chart.marks);
     let mut laid = panel.lay(&leaf, top, top + leaf.measures.plot);
     let (left, right) = laid.rooms(&leaf);
@@ -189,9 +190,14 @@ fn figures(leaf: &mut Leaf, chart: &RunChart) {
     if excluded.count() > 0 {
         leaf.figure("excluded", &excluded.count().to_string());
     }
+    line_kinds(leaf, chart, &counting);
+}
+
+/// What the kinds of lines are, and how many readings the tolerance leaves outside.
+fn line_kinds(leaf: &mut Leaf, chart: &RunChart, counting: &[f64]) {
     if let Some(tolerance) = chart.tolerance {
         // A limit is kept by a reading that stands on it, to a thousandth of a display step.
-        let slack = quantity.step() * 1e-3;
+        let slack = chart.quantity.step() * 1e-3;
         let outside = counting.iter().filter(|value| {
             tolerance.lower.is_some_and(|lower| **value < lower - slack)
                 || tolerance.upper.is_some_and(|upper| **value > upper + slack)
@@ -201,17 +207,6 @@ fn figures(leaf: &mut Leaf, chart: &RunChart) {
     }
     if !chart.limits.is_empty() {
         leaf.say("Dashed: control limits.");
-    }
-}
-
-/// Says the values of all lines to those who do not see them.
-fn tell_lines(leaf: &mut Leaf, panel: &Panel) {
-    for end in panel.ends() {
-        leaf.tell(format!(
-            "{} {}.",
-            end.name,
-            panel.quantity.united(&end.figure)
-        ));
     }
 }
 
@@ -261,34 +256,42 @@ pub fn control_chart(chart: &ControlChart, format: &Format) -> Picture {
     leaf.figure("points", &points.to_string());
     for panel in [&upper, &lower] {
         leaf.tell(format!("{}:", panel.name));
-        tell_lines(&mut leaf, panel);
+        lines::tell(&mut leaf, &panel.quantity, &panel.ends());
     }
-    let heights = (leaf.measures.plot * 0.8, leaf.measures.plot * 0.52);
-    let top = leaf.y + above(&leaf, &chart.marks);
-    let mut upper = upper.lay(&leaf, top, top + heights.0);
-    let second = top + heights.0 + leaf.measures.line() * 2.6;
-    let mut lower = lower.lay(&leaf, second, second + heights.1);
-    let (left, right) = upper.rooms(&leaf);
-    let (lower_left, lower_right) = lower.rooms(&leaf);
-    let (left, right) = (left.max(lower_left), right.max(lower_right));
-    for laid in [&mut upper, &mut lower] {
-        laid.place(left, leaf.measures.width - right);
+    let (upper, lower) = lay_pair(&leaf, chart, (upper, lower));
+    for laid in [&upper, &lower] {
         laid.draw(&mut leaf, &chart.marks);
     }
     let above = tabs(&leaf, &chart.marks) + name_gap(&leaf);
     upper.name(&mut leaf, above);
     let above = name_gap(&leaf);
     lower.name(&mut leaf, above);
-    marks::draw_tabs(
-        &mut leaf,
-        upper.frame(),
-        upper.order(),
-        (&chart.marks, &noun),
-    );
+    let marked = (&chart.marks[..], &*noun);
+    marks::draw_tabs(&mut leaf, upper.frame(), upper.order(), marked);
     leaf.say("Dashed: control limits, not tolerance.");
     let count = chart.upper.values.len().max(chart.lower.values.len());
     leaf.y = order_axis(&mut leaf, &lower, count, &noun);
     leaf.finish()
+}
+
+/// Lays two panels out, one below the other, over the same order of points.
+fn lay_pair<'a>(
+    leaf: &Leaf,
+    chart: &ControlChart,
+    (upper, lower): (Panel<'a>, Panel<'a>),
+) -> (Laid<'a>, Laid<'a>) {
+    let heights = (leaf.measures.plot * 0.8, leaf.measures.plot * 0.52);
+    let top = leaf.y + above(leaf, &chart.marks);
+    let mut upper = upper.lay(leaf, top, top + heights.0);
+    let second = top + heights.0 + leaf.measures.line() * 2.6;
+    let mut lower = lower.lay(leaf, second, second + heights.1);
+    let (left, right) = upper.rooms(leaf);
+    let (lower_left, lower_right) = lower.rooms(leaf);
+    let (left, right) = (left.max(lower_left), right.max(lower_right));
+    for laid in [&mut upper, &mut lower] {
+        laid.place(left, leaf.measures.width - right);
+    }
+    (upper, lower)
 }
 
 fn panel_of<'a>(chart: &'a ControlChart, panel: &'a ControlPanel, noun: &'a str) -> Panel<'a> {

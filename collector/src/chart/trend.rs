@@ -91,10 +91,7 @@ pub fn trend(data: &Trend, format: &Format) -> Picture {
     words(&mut leaf, data, points.len());
     let tolerance = data.tolerance.unwrap_or_default();
     let ends = lines::tolerance_ends(&data.quantity, &tolerance);
-    for end in &ends {
-        let figure = data.quantity.united(&end.figure);
-        leaf.tell(format!("{} {figure}.", end.name));
-    }
+    lines::tell(&mut leaf, &data.quantity, &ends);
     let top = leaf.y + leaf.measures.line() * 1.6;
     let mut frame = Frame {
         left: leaf.measures.edge,
@@ -106,24 +103,31 @@ pub fn trend(data: &Trend, format: &Format) -> Picture {
     frame.left += room_for_labels(&leaf, &upright);
     leaf.say(upright.sentence("", "display step", data.tolerance.as_ref()));
     let level = level_axis(&leaf, data, &points, frame);
-    frame.upright_ticks(&mut leaf, &upright.ticks());
     let map = Map {
         frame,
         level: &level,
         upright: &upright,
     };
-    draw_interval(&mut leaf, data, &map);
-    lines::draw_tolerance(&mut leaf, frame, &upright, Way::Level, &tolerance);
-    draw_forecast(&mut leaf, data, &map);
-    draw_segments(&mut leaf, data, &map);
-    frame.outline(&mut leaf);
-    draw_points(&mut leaf, &map, &points);
+    drawing(&mut leaf, data, &map, &points);
     lines::name_level(&mut leaf, frame, &upright, ends);
-    let name_y = frame.top - leaf.measures.text * 0.7;
-    frame.name_upright(&mut leaf, name_y, &data.quantity.heading());
-    frame.level_ticks(&mut leaf, &level.ticks(), false);
-    leaf.y = frame.name_level(&mut leaf, &data.along.heading());
     leaf.finish()
+}
+
+/// From the back to the front: grid, interval ahead, tolerance, lines, readings.
+fn drawing(leaf: &mut Leaf, data: &Trend, map: &Map, points: &[(f64, f64)]) {
+    let frame = map.frame;
+    frame.upright_ticks(leaf, &map.upright.ticks());
+    draw_interval(leaf, data, map);
+    let tolerance = data.tolerance.unwrap_or_default();
+    lines::draw_tolerance(leaf, frame, map.upright, Way::Level, &tolerance);
+    draw_forecast(leaf, data, map);
+    draw_segments(leaf, data, map);
+    frame.outline(leaf);
+    draw_points(leaf, map, points);
+    let name_y = frame.top - leaf.measures.text * 0.7;
+    frame.name_upright(leaf, name_y, &data.quantity.heading());
+    frame.level_ticks(leaf, &map.level.ticks(), false);
+    leaf.y = frame.name_level(leaf, &data.along.heading());
 }
 
 /// Both axes of the drawing.
@@ -344,7 +348,11 @@ fn draw_crossing(leaf: &mut Leaf, data: &Trend, map: &Map, crossing: &Crossing) 
         signs::diamond(leaf, "ch-mean", at(x, frame.top + 9.0), 5.5);
     }
     let label = overwire_core::decimal::format_to(crossing.at, data.along.places());
-    let text = format!("{} {label}", clipped(&data.along.name));
+    let named = format!("{} {label}", clipped(&data.along.name));
+    let text = match leaf.width_of(&named) < frame.width() * 0.6 {
+        true => named,
+        false => label,
+    };
     let half = leaf.width_of(&text) / 2.0;
     let most = (frame.right - half).max(frame.left + half);
     let centre = x.clamp(frame.left + half, most);

@@ -1,13 +1,15 @@
 //! Words and lists of the captions.
 
+use crate::sheet::printable;
+
 /// Names longer than this are cut; a caption is no place for a page of text.
 const LONGEST_NAME: usize = 160;
 /// So many members of a list are told one by one.
 const MOST_LISTED: usize = 8;
 
-/// A text of bounded length.
+/// A text of bounded length, of characters that can be drawn.
 pub(super) fn clipped(text: &str) -> String {
-    let mut characters = text.chars();
+    let mut characters = text.chars().map(printable);
     let kept: String = characters.by_ref().take(LONGEST_NAME).collect();
     if characters.next().is_some() {
         format!("{}\u{2026}", kept.trim_end())

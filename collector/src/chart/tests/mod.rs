@@ -3,20 +3,27 @@
 
 use super::*;
 
+mod any;
+mod axes;
+mod documents;
+mod looks;
+mod ordered;
+mod reader;
 mod samples;
+mod shapes;
 
+use reader::{Drawing, scale};
 use samples::FORMATS;
 
-/// Every sample in every format. With `OVERWIRE_CHARTS=folder` they are kept for looking at.
-#[test]
-fn every_sample_is_drawn_in_every_format() {
-    let folder = std::env::var_os("OVERWIRE_CHARTS").map(std::path::PathBuf::from);
-    for (form, format) in FORMATS {
-        for (name, picture) in samples::all(&format) {
-            assert!(picture.svg.contains("<path"), "{name} {form}");
-            if let Some(folder) = &folder {
-                std::fs::write(folder.join(format!("{name}.{form}.svg")), &picture.svg).unwrap();
-            }
-        }
-    }
+const DESK: Format = Format {
+    width: Width::Desk,
+    look: Look::Page,
+};
+const PHONE: Format = Format {
+    width: Width::Phone,
+    look: Look::Page,
+};
+
+fn drawn(picture: &Picture) -> Drawing {
+    Drawing::of(&picture.svg)
 }
