@@ -141,6 +141,20 @@ impl Daemon {
         client::get(self.address, path)
     }
 
+    /// GET as JSON; gives the status and the answer.
+    pub fn ask(&self, path: &str) -> (u16, Value) {
+        let (status, _, body) = client::fetch(self.address, path);
+        (status, serde_json::from_slice(&body).unwrap_or_default())
+    }
+
+    /// GET as text.
+    pub fn text(&self, path: &str) -> String {
+        let (status, _, body) = client::fetch(self.address, path);
+        let text = String::from_utf8(body).expect("UTF-8");
+        assert_eq!(status, 200, "{path}: {text}");
+        text
+    }
+
     /// POST as JSON; gives the status and the answer.
     pub fn post(&self, path: &str, body: &Value) -> (u16, Value) {
         client::post(self.address, path, body)

@@ -503,3 +503,38 @@ fn a_lead_entered_as_the_pitch_is_asked_about() {
     let told = refused["fields"]["wire_set"].as_str().expect("the field");
     assert!(told.contains("lead entered as the pitch"), "{told}");
 }
+
+/// A study of the method feeds the budget of every job reading taken so.
+#[test]
+fn a_study_s_repeatability_feeds_the_budget() {
+    let shop = Shop::new("study-budget", BUDGET, "");
+    shop.begin(&json!({}), "inspecting");
+    shop.daemon.done(
+        "/api/studies",
+        &json!({"study":"repeat","kind":"repeatability","job":"J","feature":"end","methods":["by hand"],
+                "rounds":12,"seed":1,"by":"AK"}),
+    );
+    assert_eq!(shop.tags(&json!({"study":"repeat"})).0, 200);
+    // Twelve readings of +-0.00010 in by turns: s = 0.00010 x sqrt(12/11) in.
+    for round in 0..12 {
+        let sign = if round % 2 == 0 { 1.0 } else { -1.0 };
+        shop.measure(&format!("{:.5}", 0.5125 + sign * 0.0001));
+    }
+    assert_eq!(shop.tags(&json!({"study":null})).0, 200);
+    let rows = shop.station()["trust"]["rows"]
+        .as_array()
+        .expect("rows")
+        .clone();
+    let row = rows
+        .into_iter()
+        .find(|row| row["source"].as_str().is_some_and(|s| s.contains("repeat")));
+    let text = row.expect("the row")["contribution"]
+        .as_str()
+        .expect("text")
+        .to_owned();
+    let found: f64 = text.trim_end_matches(" in").parse().expect("a number");
+    assert!(
+        (found - 0.0001 * (12.0_f64 / 11.0).sqrt()).abs() < 1e-6,
+        "{found}"
+    );
+}

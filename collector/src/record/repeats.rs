@@ -1,7 +1,8 @@
 //! Repeats on one piece, from the record: how well the measurement repeats with the wires laid anew.
 //!
 //! Readings of one attempt at one piece, at one position, by one method and instrument, are repeats of one
-//! size; what they scatter is the measurement's doing. Pieces are pooled, each by its own mean.
+//! size; what they scatter is the measurement's doing. So are the readings of one piece by one person in a study.
+//! Pieces are pooled, each by its own mean.
 
 use std::collections::BTreeMap;
 
@@ -44,25 +45,35 @@ pub fn repeats(
         &sql,
         params![which.job, which.feature, MOST_READINGS],
     )?;
-    let mut groups: BTreeMap<(i64, i64, Option<String>), Vec<f64>> = BTreeMap::new();
+    let mut groups: BTreeMap<Group, Vec<f64>> = BTreeMap::new();
     for standing in &found {
         if let Some(mm) = repeat(standing, which) {
-            let tags = &standing.reading.tags;
-            let position = tags.position.as_deref().map(str::to_owned);
-            groups
-                .entry((tags.piece, tags.attempt, position))
-                .or_default()
-                .push(mm);
+            groups.entry(group(standing)).or_default().push(mm);
         }
     }
     Ok(pooled(groups.values()))
+}
+
+/// What readings of one size have in common: the study they were made for, piece, attempt, and the position or
+/// who measured.
+type Group = (Option<String>, i64, i64, Option<String>);
+
+fn group(standing: &Standing) -> Group {
+    let (tags, judged) = (&standing.reading.tags, &standing.reading.judged);
+    let study = judged.grounds().study.map(|note| note.study);
+    let mark = match study.is_some() {
+        true => &tags.operator,
+        false => &tags.position,
+    };
+    let mark = mark.as_deref().map(str::to_owned);
+    (study, tags.piece, tags.attempt, mark)
 }
 
 /// The pitch diameter, if the reading is one of those asked for.
 fn repeat(standing: &Standing, which: &Which<'_>) -> Option<f64> {
     let tags = &standing.reading.tags;
     let belongs = standing.counts()
-        && tags.purpose == "inspecting"
+        && matches!(tags.purpose, "inspecting" | "study")
         && tags.job.as_ref().is_some_and(|job| *job.name == *which.job)
         && tags.feature.as_deref() == Some(which.feature)
         && *tags.method == *which.method

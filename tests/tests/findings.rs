@@ -1,0 +1,204 @@
+//! What the statistics say: of a job, of a study, and of any CSV.
+
+use std::process::{Command, Output};
+
+use overwire_tests::daemon::{program, settings};
+use overwire_tests::{Daemon, Folder};
+use serde_json::{Value, json};
+
+struct Shop {
+    _folder: Folder,
+    daemon: Daemon,
+}
+
+impl Shop {
+    fn new(name: &str, readings_a_piece: u32) -> Shop {
+        let folder = Folder::new(name);
+        let daemon = Daemon::start(&settings(&folder, 1, ""));
+        daemon.done(
+            "/api/wire-sets",
+            &json!({"wire_set":"WS","unit":"in","diameters":["0.04441"],"by":"AK"}),
+        );
+        daemon.done(
+            "/api/jobs",
+            &json!({"job":"J","readings_a_piece":readings_a_piece,"features":[
+                {"name":"end","thread":"1/2-13 UNC-2A","wire_set":"WS"}],"by":"AK"}),
+        );
+        let shop = Shop {
+            _folder: folder,
+            daemon,
+        };
+        shop.tags(&json!({"job":"J","purpose":"inspecting","operator":"AK"}));
+        shop
+    }
+
+    fn tags(&self, tags: &Value) {
+        self.daemon.done("/api/stations/s0/tags", tags);
+    }
+
+    fn measure(&self, inches: f64) -> Value {
+        self.daemon.done(
+            "/api/stations/s0/reading",
+            &json!({"text":format!("{inches:.5}")}),
+        )
+    }
+
+    fn statistics(&self) -> Value {
+        self.daemon.get("/api/statistics?job=J&feature=end")
+    }
+}
+
+fn section(findings: &Value, heading: &str) -> Value {
+    let sections = findings["sections"].as_array().expect("sections").clone();
+    let found = sections
+        .into_iter()
+        .find(|section| section["heading"] == heading);
+    found.unwrap_or_else(|| panic!("no `{heading}` in {findings}"))
+}
+
+fn cell(section: &Value, column: &str) -> String {
+    let columns = section["table"]["columns"].as_array().expect("columns");
+    let at = columns
+        .iter()
+        .position(|name| name == column)
+        .expect("the column");
+    section["table"]["rows"][0][at]
+        .as_str()
+        .expect("a cell")
+        .to_owned()
+}
+
+/// Twelve pieces with two readings each, 0.00010 in apart: the means are the pieces, the ranges are the gauge's.
+#[test]
+fn repeats_are_never_pieces_of_the_process() {
+    let shop = Shop::new("findings-pieces", 2);
+    let mut first = Value::Null;
+    for piece in 0..12 {
+        let size = 0.5125 + 0.000_05 * f64::from([0, 3, -2, 5, 1, -4, 2, 4, -1, -3, 6, 0][piece]);
+        let reading = shop.measure(size - 0.000_05);
+        if piece == 0 {
+            first = reading;
+        }
+        shop.measure(size + 0.000_05);
+    }
+    let found = shop.statistics();
+    assert_eq!(cell(&section(&found, "Figures"), "pieces"), "12");
+    let gauge = section(&found, "Repeats on one piece: the gauge");
+    let told = gauge["sentences"][0].as_str().expect("a sentence");
+    // The range of two is 0.0001 in; over d2 = 1.128 that is 0.0000886 in.
+    assert!(told.contains("0.000089 in"), "{told}");
+    let keeps = section(&found, "Does it keep the limits?");
+    assert!(
+        keeps["sentences"][0]
+            .as_str()
+            .is_some_and(|told| told.contains("Provisional, from 12 pieces")),
+        "{keeps}"
+    );
+    shop.daemon.done(
+        &format!("/api/readings/{}/void", first["entry"]),
+        &json!({"reason":"wire slipped","by":"AK"}),
+    );
+    let found = shop.statistics();
+    assert_eq!(
+        cell(&section(&found, "Figures"), "pieces"),
+        "12",
+        "one of its readings still stands"
+    );
+    for picture in ["run", "individuals", "histogram"] {
+        let svg = shop.daemon.text(&format!(
+            "/findings.svg?job=J&feature=end&picture={picture}"
+        ));
+        assert!(
+            svg.starts_with("<svg") && !svg.contains("NaN"),
+            "{picture}: {}",
+            &svg[..80.min(svg.len())]
+        );
+    }
+}
+
+#[test]
+fn too_few_pieces_are_told_and_get_no_index() {
+    let shop = Shop::new("findings-few", 1);
+    let (status, refused) = shop.daemon.ask("/api/statistics?job=J&feature=end");
+    assert_eq!(status, 409, "{refused}");
+    for step in 0..5 {
+        shop.measure(0.5125 + 0.000_05 * f64::from(step * step));
+    }
+    let keeps = section(&shop.statistics(), "Does it keep the limits?");
+    let told = keeps["sentences"].to_string();
+    assert!(told.contains("No capability index"), "{told}");
+    let (status, _) = shop.daemon.ask("/api/statistics?job=J&feature=other");
+    assert_eq!(status, 404);
+}
+
+/// Two methods of equal readings are equivalent; one that reads 0.0020 in more is different.
+#[test]
+fn a_method_study_ends_in_a_verdict() {
+    let shop = Shop::new("findings-study", 1);
+    shop.daemon.done(
+        "/api/studies",
+        &json!({"study":"holders","kind":"method_comparison","job":"J","feature":"end",
+                "methods":["by hand","rubber strips"],"rounds":10,"seed":3,"by":"AK"}),
+    );
+    shop.tags(&json!({"study":"holders"}));
+    let noise = [0, 1, -1, 2, 0, -2, 1, 0, -1, 1];
+    for round in noise {
+        for _ in 0..2 {
+            let next = shop.daemon.station("s0")["study"]["next"]["words"].to_string();
+            let bias = if next.contains("rubber") { 0.0020 } else { 0.0 };
+            shop.measure(0.5125 + bias + 0.000_05 * f64::from(round));
+        }
+    }
+    let found = shop.daemon.get("/api/studies/holders");
+    let differ = section(&found, "Do the methods differ?");
+    let told = differ["sentences"].to_string();
+    assert!(told.contains("rubber strips: DIFFERENT"), "{told}");
+    assert!(told.contains("+0.0020"), "{told}");
+    let settings = found["settings"].to_string();
+    assert!(
+        settings.contains("seed 3") && settings.contains("10 % of the tolerance"),
+        "{settings}"
+    );
+    let svg = shop
+        .daemon
+        .text("/findings.svg?study=holders&picture=methods&width=phone");
+    assert!(svg.starts_with("<svg"), "{svg}");
+    assert_eq!(shop.daemon.ask("/api/studies/none").0, 404);
+}
+
+fn overwire(arguments: &[&str]) -> Output {
+    Command::new(program("overwire", "overwire"))
+        .args(arguments)
+        .output()
+        .expect("overwire runs")
+}
+
+/// NIST/SEMATECH e-Handbook 6.3.2.2, individuals of flow rates: mean 50.81, mean moving range 1.8778, limits
+/// 55.8041 and 45.8159 (from memory).
+#[test]
+fn chart_gives_the_handbook_s_limits_of_individuals() {
+    let folder = Folder::new("findings-csv");
+    let file = folder.join("flow.csv");
+    let rates = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1];
+    let text: String = rates.iter().map(|rate| format!("{rate}\n")).collect();
+    std::fs::write(&file, format!("rate\n{text}")).expect("written");
+    let file = file.to_str().expect("a plain path");
+    let output = overwire(&["chart", file, "--json"]);
+    let found: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let told = section(&found, "Is it steady?")["sentences"].to_string();
+    for limit in ["45.8 mm", "50.8 mm", "55.8 mm"] {
+        assert!(told.contains(limit), "{limit}: {told}");
+    }
+    let svg = folder.join("i.svg");
+    let out = svg.to_str().expect("a plain path");
+    let drawn = overwire(&["chart", file, "--picture", "individuals", "--out", out]);
+    assert_eq!(drawn.status.code(), Some(0));
+    assert!(
+        std::fs::read_to_string(&svg)
+            .expect("the picture")
+            .starts_with("<svg")
+    );
+    let described = overwire(&["describe", file, "--json"]);
+    let found: Value = serde_json::from_slice(&described.stdout).expect("JSON");
+    assert_eq!(cell(&section(&found, "Description"), "n"), "10");
+}
