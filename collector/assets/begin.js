@@ -1,5 +1,5 @@
-// A job begun without a zero check that stands: asks for the reason, or offers the
-// check first. What was wished is kept, so that nothing has to be chosen again.
+// A job begun, or gone on with, without a zero check that stands: asks for the reason,
+// or offers the check first. What was wished is kept, so that nothing has to be chosen again.
 
 import { Field } from './fields.js';
 import { make, setText } from './dom.js';
@@ -10,15 +10,15 @@ import { make, setText } from './dom.js';
  * `zeroFirst()` goes to the zero check, `close()` gives it up.
  */
 export function beginContent(change, sentence, { begin, zeroFirst, close }) {
-  const job = change.job ? `job ${change.job}` : 'the job';
+  const { job } = change;
   const reason = new Field({
     name: 'reason',
-    label: `Why ${job} is begun without a zero check`,
+    label: job ? `Why job ${job} is begun without a zero check` : 'Why work goes on without a zero check',
     value: change.reason,
     hint: 'kept in the record',
   });
   const problem = make('p', { class: 'form-problem', role: 'alert' });
-  const store = make('button', { class: 'big', text: `Begin ${job}` });
+  const store = make('button', { class: 'big', text: job ? `Begin job ${job}` : 'Go on' });
   const form = make(
     'form',
     { class: 'begin-form', novalidate: true },

@@ -88,17 +88,19 @@ export class CutBoard {
   }
 
   #figure(cut, unit) {
-    const dial = cut?.advice === 'cut' ? cut.dial : null;
-    const slide = SLIDES[cut?.slide] ?? '';
-    refill(this.figure, [cut?.advice, dial, cut?.radial, unit, slide], () => {
-      if (dial)
-        return [
-          make('span', { class: 'cut-caption', text: `dial, ${slide}` }),
-          make('span', { class: 'cut-dial', text: dial }),
-          make('span', { class: 'cut-unit', text: ` ${unit}` }),
-        ];
-      return [make('span', { class: 'cut-instead', text: INSTEAD[cut?.advice] ?? '' })];
-    });
+    const cuts = cut?.advice === 'cut';
+    // Where the dial's own numbers are not known, the in-feed square to the axis is.
+    const caption = cut?.dial ? `dial, ${SLIDES[cut.slide] ?? ''}` : 'in-feed, square to the axis';
+    const figure = cuts ? (cut.dial ?? cut.radial) : null;
+    refill(this.figure, [cut?.advice, caption, figure, unit], () =>
+      figure
+        ? [
+            make('span', { class: 'cut-caption', text: caption }),
+            make('span', { class: 'cut-dial', text: figure }),
+            make('span', { class: 'cut-unit', text: ` ${unit}` }),
+          ]
+        : [make('span', { class: 'cut-instead', text: INSTEAD[cut?.advice] ?? '' })],
+    );
   }
 
   #told(cut, unit) {

@@ -95,10 +95,12 @@ export function readingSentence(reading, verdict, more = []) {
   return [`${first}.`, reading.held?.sentence, ...more].filter(Boolean).join(' ');
 }
 
-/** What was added to a reading, one amount after the other, or an empty string. */
+/** What was added to a reading, one amount after the other, or an empty string where nothing shows. */
 export function correctionWords(reading) {
-  const added = (reading.corrections ?? []).map(({ words, amount }) => `${words} ${amount} ${reading.unit}`);
-  return added.join(' · ');
+  return (reading.corrections ?? [])
+    .filter(({ amount }) => Number(amount) !== 0)
+    .map(({ words, amount }) => `${words} ${amount} ${reading.unit}`)
+    .join(' · ');
 }
 
 /** Who is at the station, or null when nobody is or the time has run out. */

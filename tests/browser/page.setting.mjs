@@ -73,6 +73,8 @@ export async function withPage(
     await page.waitForSelector('[data-part="digits"]:not(:empty)');
     await body(page, seen);
   } finally {
+    // An answer that is still under way when the page goes is nobody's fault.
+    await page.unrouteAll({ behavior: 'ignoreErrors' });
     await context.close();
   }
 }

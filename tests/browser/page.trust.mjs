@@ -83,7 +83,8 @@ describe('how well it is known', () => {
       assert.ok(Number(warm.amount) < 0);
       await page.waitForSelector('[data-part="corrections"]');
       const said = await page.textContent('[data-part="corrections"]');
-      for (const { words, amount } of reading.corrections) assert.ok(said.includes(`${words} ${amount}`));
+      for (const { words, amount } of reading.corrections)
+        assert.equal(said.includes(`${words} ${amount}`), Number(amount) !== 0, words);
       assert.match(await page.textContent('.recent tbody tr:first-child'), /corrected by -/);
       await posted(page, tagsOf(station), { part_celsius: null, gauge_celsius: null });
     }));

@@ -33,7 +33,8 @@ async function zeroOff(page) {
   const { purpose } = station.tags;
   await posted(page, tagsOf(station), { purpose: 'zero' });
   await measured(page, station, await zeroReading(page, station, OFF_MM));
-  await posted(page, tagsOf(station), { purpose });
+  const { status } = await posted(page, tagsOf(station), { purpose, reason: 'for this test' });
+  assert.equal(status, 200);
   await page.waitForSelector('[data-part="zero"][data-state="heed"]');
 }
 
@@ -63,6 +64,11 @@ describe('zero checks', () => {
       assert.equal(said.state, 'off_by');
       assert.ok((await page.textContent('[data-part="zeroing"]')).includes(said.sentence));
       await shoot(page, 'page-zero-off.png');
+      await page.click('[data-part="zeroing"] button');
+      await page.waitForSelector('.begin-form');
+      assert.equal((await firstStation(page)).tags.purpose, 'zero');
+      await page.keyboard.press('Escape');
+      await page.waitForSelector('[data-part="drawer"]', { state: 'hidden' });
 
       await measured(page, station, await zeroReading(page, station, 0));
       await verdictIs(page, 'zero_within');
