@@ -76,8 +76,11 @@ pub fn tukey(groups: &[impl AsRef<[f64]>], confidence: f64) -> Result<Vec<Pair>,
     Common::of(groups)?.all_pairs(confidence)
 }
 
-/// The same of methods within blocks.
-pub(crate) fn tukey_in_blocks(
+/// All methods against each other within blocks: drift from block to block is taken out of the spread.
+///
+/// # Errors
+/// As [`tukey`], and [`Undefined::Unpaired`] unless every block holds one reading of each method.
+pub fn tukey_in_blocks(
     methods: &[impl AsRef<[f64]>],
     confidence: f64,
 ) -> Result<Vec<Pair>, Undefined> {
@@ -105,8 +108,11 @@ pub fn dunnett(
     Common::of(groups)?.against(baseline, confidence)
 }
 
-/// The same of methods within blocks: drift from block to block is taken out of the spread.
-pub(crate) fn dunnett_in_blocks(
+/// All methods against one of them within blocks: drift from block to block is taken out of the spread.
+///
+/// # Errors
+/// As [`dunnett`], and [`Undefined::Unpaired`] unless every block holds one reading of each method.
+pub fn dunnett_in_blocks(
     methods: &[impl AsRef<[f64]>],
     baseline: usize,
     confidence: f64,

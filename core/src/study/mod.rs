@@ -49,7 +49,9 @@ pub use anova::{Blocked, OneWay, Summary, Variation, welch};
 pub use attribute::Agreement;
 pub use bland_altman::{BlandAltman, LimitsFactor, Piece as AgreementPiece, repeat_differences};
 pub use budget::{Bias, Repeatability};
-pub use comparisons::{Adjusted, Adjustment, Pair, dunnett, tukey};
+pub use comparisons::{
+    Adjusted, Adjustment, Pair, dunnett, dunnett_in_blocks, tukey, tukey_in_blocks,
+};
 pub use design::{Design, DesignError, Factor, MOST_CELLS, Order, Pieces};
 pub use difference::{Basis, Difference, Equivalence};
 pub use figure::{Estimate, FRatio};

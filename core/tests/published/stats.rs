@@ -36,6 +36,7 @@ mod outliers;
 mod resolution;
 mod rounding;
 mod run_rules;
+mod studies;
 mod thread_form;
 mod univariate;
 
@@ -64,7 +65,7 @@ macro_rules! file {
     };
 }
 
-fn files() -> [File; 14] {
+fn files() -> [File; 15] {
     [
         file!("anova_oneway", 10, anova_oneway::answer),
         file!("capability", 22, capability::answer),
@@ -78,6 +79,7 @@ fn files() -> [File; 14] {
         file!("resolution", 7, resolution::answer),
         file!("rounding", 18, rounding::answer),
         file!("run_rules", 29, run_rules::answer),
+        file!("studies", 18, studies::answer),
         file!("thread_form", 4, thread_form::answer),
         file!("univariate", 9, univariate::answer),
     ]
