@@ -7,6 +7,11 @@
 //! With `PROCESS_READINGS` naming a file of doubles (`tools/bench/numpy_process.py` writes one, and does
 //! the same with numpy), those are used, and the figures are printed to be held against the script's.
 
+#![expect(
+    clippy::disallowed_methods,
+    reason = "the bench, unlike core, reads a file that it is told of"
+)]
+
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use overwire_core::stats::capability::{

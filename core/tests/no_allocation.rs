@@ -5,6 +5,8 @@ use std::cell::Cell;
 
 use overwire_core::helix;
 use overwire_core::judge::{Judge, Purpose, Verdict};
+use overwire_core::stats::run_rules::{RunRules, Watch, Zones};
+use overwire_core::stats::running::Running;
 use overwire_core::thread::designation;
 use overwire_core::units::{Length, WireDiameter};
 use overwire_core::wires::Wires;
@@ -64,4 +66,23 @@ fn a_sound_reading_allocates_nothing() {
         allocations(|| drop(thread.clone())) > 0,
         "the counter counts"
     );
+}
+
+#[test]
+fn a_point_on_a_chart_allocates_nothing() {
+    let points: Vec<f64> = (0..500_i32)
+        .map(|n| f64::from(n * 37 % 101) / 10.0 - 5.0)
+        .collect();
+    let mut watch = Watch::new(RunRules::nelson(), Zones::standard());
+    let mut sums = Running::default();
+    let mut hits = 0;
+    let counted = allocations(|| {
+        watch.scan(&points, |_, _| hits += 1);
+        for &point in &points {
+            hits += u32::from(!watch.next(point).is_empty());
+        }
+        sums.take(&points);
+    });
+    assert_eq!(counted, 0);
+    assert!(hits > 0 && sums.count() == 500);
 }

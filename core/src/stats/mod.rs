@@ -17,6 +17,20 @@
 //! | [`rounding`] | how figures are rounded, and limits with it |
 //! | [`line`] | the line of least squares |
 //! | [`constants`] | the factors of control charts, for any number of readings |
+//! | [`series`] | readings in order, with what is missing or left out kept in its place |
+//! | [`running`] | sums of readings that can be kept and added to |
+//! | [`limits`] | control limits, where sigma comes from, when limits are firm |
+//! | [`individuals`] | the chart of individuals and moving ranges |
+//! | [`groups`] | charts of groups: means with ranges or standard deviations |
+//! | [`pieces`] | repeats of single pieces: means for the process, ranges for the gauge |
+//! | [`run_rules`] | patterns on a chart, in words, and how often chance draws them |
+//! | [`run_chart`] | runs and trends without limits |
+//! | [`phases`] | limits that are frozen, and the phases of a chart |
+//! | [`ewma`] | the weighted average, for small shifts |
+//! | [`cusum`] | the cumulative sum, for small shifts and when they began |
+//! | [`trend`] | tool wear: sloped limits and a forecast |
+//! | [`short_run`] | few pieces of many parts on one chart |
+//! | [`capability`] | spread against tolerance, with intervals and refusals |
 
 pub mod capability;
 pub mod constants;

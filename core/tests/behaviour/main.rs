@@ -2,6 +2,8 @@
 //! that must hold for every thread.
 
 mod budgets;
+mod capability;
+mod charts;
 mod corrections;
 mod cutting;
 mod deciding;
@@ -16,7 +18,9 @@ mod numbers;
 mod other_designations;
 mod plating;
 mod properties;
+mod run_rules;
 mod standard_limits;
+mod study_gauge;
 mod study_methods;
 mod study_plan;
 mod wire_choice;
