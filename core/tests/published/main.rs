@@ -13,6 +13,7 @@ mod acceptance;
 mod compression;
 mod cutting;
 mod diagnosis;
+mod distributions;
 mod functional;
 mod helix;
 mod holding;

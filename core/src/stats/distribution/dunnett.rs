@@ -30,7 +30,7 @@ pub enum Sides {
 
 /// Comparisons of several groups with a named one.
 ///
-/// Probabilities are good to 11 places for up to a thousand comparisons and degrees of freedom of one
+/// Probabilities are good to 13 places for up to a thousand comparisons and degrees of freedom of one
 /// and more.
 ///
 /// ```

@@ -5,9 +5,9 @@
 //! | normal | the last digits, both tails |
 //! | Student's t, chi-squared, F | 12 digits, both tails (F: 10 from a million degrees of freedom on) |
 //! | noncentral t | 13 places |
-//! | range of n normal deviates | 14 places up to a hundred deviates, 11 up to a thousand |
-//! | studentized range | 13 places up to a hundred groups, 11 up to a thousand |
-//! | Dunnett, groups of any sizes | 12 places |
+//! | range of n normal deviates | 13 places, up to a thousand deviates |
+//! | studentized range | 13 places, up to a thousand groups |
+//! | Dunnett, groups of any sizes | 13 places |
 //!
 //! Digits are relative, places are after the point of a probability. They are held against
 //! integrals of twenty digits and more by another method in the tests of published values. Quantiles

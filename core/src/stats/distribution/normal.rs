@@ -22,13 +22,13 @@ pub fn normal_density(deviate: f64) -> f64 {
 /// assert!((normal_probability(1.959_963_984_540_054) - 0.975).abs() < 1e-14);
 /// ```
 pub fn normal_probability(deviate: f64) -> f64 {
-    0.5 * error_complement(-deviate / SQRT_2)
+    normal_beyond(-deviate)
 }
 
 /// The probability that a normal deviate lies beyond `deviate` standard deviations; keeps all
 /// its digits far out.
 pub fn normal_beyond(deviate: f64) -> f64 {
-    0.5 * error_complement(deviate / SQRT_2)
+    0.5 * error_complement(deviate)
 }
 
 /// The deviate below which a normal deviate lies with this probability; `None` unless it is
@@ -78,33 +78,34 @@ fn first_guess(logarithm: f64) -> f64 {
     (root - upper / lower).max(0.0)
 }
 
-/// The complement of the error function, `erfc`, by rational approximations to the last digits.
+/// `erfc(z/√2)`, twice the probability beyond a deviate, by rational approximations to the last digits.
 ///
 /// Source: W. J. Cody, Mathematics of Computation 23 (1969) 631 (from memory; checked against values
-/// of fifty digits).
-fn error_complement(argument: f64) -> f64 {
+/// of forty digits).
+fn error_complement(deviate: f64) -> f64 {
+    let argument = deviate / SQRT_2;
     let size = argument.abs();
     if size <= 0.46875 {
         return 1.0 - argument * small(argument * argument);
     }
     let complement = match size <= 4.0 {
-        true => middle(size) * exponential_of_minus_square(size),
-        false => large(size) * exponential_of_minus_square(size),
+        true => middle(size) * exponential_of_half_square(deviate.abs()),
+        false => large(size) * exponential_of_half_square(deviate.abs()),
     };
-    match argument < 0.0 {
+    match deviate < 0.0 {
         true => 2.0 - complement,
         false => complement,
     }
 }
 
-/// `exp(-x²)` with the square split, so that its rounding costs no digits far out.
-fn exponential_of_minus_square(size: f64) -> f64 {
-    if size > 27.3 {
+/// `exp(-z²/2)` with the square split, so that its rounding costs no digits far out.
+fn exponential_of_half_square(size: f64) -> f64 {
+    if size > 38.6 {
         return 0.0;
     }
     let coarse = (size * 16.0).trunc() / 16.0;
     let rest = (size - coarse) * (size + coarse);
-    (-coarse * coarse).exp() * (-rest).exp()
+    (-0.5 * coarse * coarse).exp() * (-0.5 * rest).exp()
 }
 
 /// `erf(x)/x` for `|x| <= 0.46875`.
@@ -210,14 +211,14 @@ mod tests {
 
     #[test]
     fn the_pieces_meet() {
-        for meeting in [0.46875_f64, 4.0] {
+        for meeting in [0.46875 * SQRT_2, 4.0 * SQRT_2] {
             let below = error_complement(meeting * (1.0 - 1e-15));
             let above = error_complement(meeting * (1.0 + 1e-15));
             assert!((below / above - 1.0).abs() < 1e-13, "{meeting}");
         }
         assert_eq!(error_complement(0.0), 1.0);
-        assert_eq!(error_complement(40.0), 0.0);
-        assert_eq!(error_complement(-40.0), 2.0);
+        assert_eq!(error_complement(60.0), 0.0);
+        assert_eq!(error_complement(-60.0), 2.0);
     }
 
     #[test]

@@ -7,7 +7,7 @@ use crate::stats::integral::over_line;
 const FAR: f64 = 8.8;
 
 /// The probability that the range of so many normal deviates lies below a value,
-/// `k ∫ φ(x) [Φ(x) - Φ(x - r)]^(k-1) dx`; good to 14 places up to a hundred. `None` for fewer than two.
+/// `k ∫ φ(x) [Φ(x) - Φ(x - r)]^(k-1) dx`; good to 13 places. `None` for fewer than two.
 ///
 /// ```
 /// use overwire_core::stats::distribution::normal_range_probability;
@@ -122,6 +122,6 @@ pub(in crate::stats) fn mean_square_of_range(deviates: u32) -> f64 {
         value.powi(3) * range.density(value)
     };
     // Relative to its mean the range spreads the less the more deviates there are.
-    let step = (0.27 / f64::from(deviates).ln()).min(0.12);
+    let step = (0.15 / f64::from(deviates).ln()).min(0.12);
     over_line(f64::ln(low), f64::ln(2.0 * FAR), step, function)
 }
