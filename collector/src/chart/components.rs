@@ -7,7 +7,7 @@ use super::quantity::Quantity;
 use super::signs::hatched;
 use super::words::clipped;
 use super::{Format, Heading, Picture};
-use crate::sheet::{Anchor, at, name_for};
+use crate::sheet::{Anchor, at};
 
 /// More bars than this do not fit on a leaf.
 const MOST_COMPONENTS: usize = 24;
@@ -158,9 +158,8 @@ fn key(leaf: &mut Leaf, data: &Components) {
             (at(left, y + 2.0), at(left + 26.0, y + line - 4.0)),
         );
         let room = leaf.measures.right() - left - 36.0;
-        let text = name_for(&clipped(name), leaf.measures.text, room);
         let point = at(left + 34.0, y + line * 0.7);
-        leaf.label("ch-text", point, Anchor::Start, &text);
+        leaf.name("ch-text", point, Anchor::Start, (name, room));
     }
 }
 
@@ -215,8 +214,7 @@ fn name(leaf: &mut Leaf, component: &Component, (frame, top): (Frame, f64), midd
             frame.left - leaf.measures.edge - 8.0,
         ),
     };
-    let name = name_for(&clipped(&component.name), size, room);
-    leaf.label("ch-strong", point, Anchor::Start, &name);
+    leaf.name("ch-strong", point, Anchor::Start, (&component.name, room));
 }
 
 fn written(percent: f64) -> String {
@@ -242,8 +240,8 @@ fn remark(leaf: &mut Leaf, component: &Component, (frame, top): (Frame, f64), mi
             right - frame.right - leaf.width_of("100.0\u{a0}%") - 20.0,
         ),
     };
-    let text = name_for(&text, leaf.measures.text, room.max(40.0));
-    leaf.label("ch-quiet", at(right, y), Anchor::End, &text);
+    let place = at(right, y);
+    leaf.name("ch-quiet", place, Anchor::End, (&text, room.max(40.0)));
 }
 
 fn words(leaf: &mut Leaf, data: &Components, shown: &[Component], measures: usize) {

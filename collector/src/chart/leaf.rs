@@ -39,7 +39,7 @@ impl Measures {
                 text: 12.0,
                 note: 12.5,
                 edge: 6.0,
-                plot: 240.0,
+                plot: 262.0,
                 narrow: true,
             },
         }
@@ -138,6 +138,36 @@ impl Leaf {
             upright: false,
             content,
         });
+    }
+
+    /// A name that may be long: set smaller, then shortened, until it fits its room.
+    pub(super) fn name(
+        &mut self,
+        class: &str,
+        point: Point,
+        anchor: Anchor,
+        (name, room): (&str, f64),
+    ) {
+        let content = name_for(&clipped(name), self.measures.text, room);
+        self.sheet.text(&Label {
+            class,
+            point,
+            size: self.measures.text,
+            anchor,
+            room,
+            upright: false,
+            content: &content,
+        });
+    }
+
+    /// As much of a text as fits at full size.
+    pub(super) fn shortened(&self, text: &str, room: f64) -> String {
+        let text = clipped(text);
+        if self.width_of(&text) <= room {
+            return text;
+        }
+        let lines = wrapped(&text.replace(' ', "\u{a0}"), self.measures.text, room, 1);
+        lines.concat()
     }
 
     /// How far such a text runs.

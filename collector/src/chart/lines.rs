@@ -194,7 +194,11 @@ pub(super) fn name_level(leaf: &mut Leaf, frame: Frame, axis: &Axis, ends: Vec<L
         .collect();
     let rows = if narrow { 2.0 } else { 1.0 };
     let half = rows * line / 2.0 + if narrow { 1.5 } else { 0.5 };
-    let centres = spread(&wanted, half, (frame.top - line, frame.bottom + line));
+    let centres = spread(
+        &wanted,
+        half,
+        (frame.top - 1.5 * line, frame.bottom + 0.4 * line),
+    );
     for (((y, end), edge), centre) in placed.iter().zip(&wanted).zip(centres) {
         let off = if *y < frame.top - 0.5 {
             " \u{2191}"

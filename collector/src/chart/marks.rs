@@ -5,7 +5,7 @@ use super::leaf::Leaf;
 use super::series::Order;
 use super::words::{clipped, listed};
 use super::{Mark, MarkKind};
-use crate::sheet::{Anchor, Point, at, name_for};
+use crate::sheet::{Anchor, Point, at};
 
 /// Upright lines where something changed.
 pub(super) fn draw_lines(leaf: &mut Leaf, frame: Frame, order: Order, marks: &[Mark]) {
@@ -39,7 +39,7 @@ pub(super) fn draw_tabs(
         let text = format!("{} {}", sign_of(mark.kind), clipped(&mark.label));
         let text = match end - x {
             room if room < 60.0 => sign_of(mark.kind).to_owned(),
-            room => name_for(&text, leaf.measures.text, (room - 12.0).min(190.0)),
+            room => leaf.shortened(&text, (room - 12.0).min(190.0)),
         };
         free_from = x + tab(leaf, at(x, frame.top), &text);
     }

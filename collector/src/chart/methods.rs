@@ -8,7 +8,7 @@ use super::quantity::Quantity;
 use super::signs;
 use super::words::{clipped, left_out};
 use super::{Format, Heading, Interval, Picture};
-use crate::sheet::{Anchor, Point, at, name_for};
+use crate::sheet::{Anchor, Point, at};
 
 /// More methods than this do not fit on a leaf.
 const MOST_METHODS: usize = 24;
@@ -281,27 +281,26 @@ fn draw_band(leaf: &mut Leaf, frame: Frame, axis: &Axis, band: &Band) {
         leaf.sheet.line("ch-band-edge", from, to);
     }
     let room = leaf.measures.right() - frame.left;
-    let text = name_for(&clipped(&band.name), leaf.measures.text, room);
-    let half = leaf.width_of(&text) / 2.0;
+    let half = leaf.width_of(&clipped(&band.name)).min(room) / 2.0;
     let most = (leaf.measures.right() - half).max(frame.left + half);
     let centre = ((low + high) / 2.0).clamp(frame.left + half, most);
     let y = frame.top - leaf.measures.text * 0.5;
-    leaf.label("ch-text", at(centre, y), Anchor::Middle, &text);
+    leaf.name("ch-text", at(centre, y), Anchor::Middle, (&band.name, room));
 }
 
 fn name(leaf: &mut Leaf, frame: Frame, name: &str, foot: f64) {
-    let text = clipped(name);
-    if leaf.measures.narrow {
-        let room = frame.width() - 8.0;
-        let text = name_for(&text, leaf.measures.text, room);
-        let point = at(frame.left + 5.0, foot - 58.0 + leaf.measures.text + 3.0);
-        leaf.label("ch-strong", point, Anchor::Start, &text);
-    } else {
-        let room = frame.left - leaf.measures.edge - 12.0;
-        let text = name_for(&text, leaf.measures.text, room);
-        let point = at(leaf.measures.edge, foot + leaf.measures.text * 0.3);
-        leaf.label("ch-strong", point, Anchor::Start, &text);
-    }
+    let size = leaf.measures.text;
+    let (point, room) = match leaf.measures.narrow {
+        true => (
+            at(frame.left + 5.0, foot - 58.0 + size + 3.0),
+            frame.width() - 8.0,
+        ),
+        false => (
+            at(leaf.measures.edge, foot + size * 0.3),
+            frame.left - leaf.measures.edge - 12.0,
+        ),
+    };
+    leaf.name("ch-strong", point, Anchor::Start, (name, room));
 }
 
 /// Stands the readings of a method on its foot line, those that would overlap on top of each
@@ -371,9 +370,9 @@ fn spreads_panel(
     for (row, method) in shown.iter().enumerate() {
         let y = rows.foot(row);
         if narrow {
-            let text = name_for(&clipped(&method.name), leaf.measures.text, frame.width());
             let point = at(frame.left + 5.0, y - 10.0);
-            leaf.label("ch-strong", point, Anchor::Start, &text);
+            let name = (&*method.name, frame.width() - 8.0);
+            leaf.name("ch-strong", point, Anchor::Start, name);
         }
         if let Some(spread) = method.spread {
             mean_sign(leaf, &axis, &spread, y);

@@ -1,6 +1,8 @@
 //! A panel of points in the order they were taken, with everything that belongs on it. The
 //! run chart has one, the control charts two.
 
+use std::collections::BTreeMap;
+
 use super::axis::{Axis, Extent, LEAST_STEPS, Plan};
 use super::frame::{Frame, Way};
 use super::leaf::Leaf;
@@ -14,6 +16,8 @@ use crate::sheet::{Point, at};
 
 /// Symbols nearer to each other than this are not all drawn; the caption has their number.
 const LEAST_SYMBOL_GAP: f64 = 3.0;
+/// The same where points themselves are not drawn one by one.
+const LEAST_THINNED_GAP: f64 = 9.0;
 
 /// What a panel shows.
 pub(super) struct Panel<'a> {
@@ -225,21 +229,37 @@ impl Laid<'_> {
         signs::backed(leaf, class, at(point.x, y), sign);
     }
 
-    /// Diamonds with the numbers of the rules that spoke up.
-    fn signal_points(&self, leaf: &mut Leaf, order: Order) {
-        let mut by_point: std::collections::BTreeMap<usize, Vec<&Signal>> = Default::default();
+    /// The points with signals, in order: index, height, and all that was said there.
+    fn signalled(&self) -> Vec<(usize, f64, Vec<&Signal>)> {
+        let mut by_point: BTreeMap<usize, Vec<&Signal>> = BTreeMap::new();
         for signal in self.panel.signals {
             by_point.entry(signal.index).or_default().push(signal);
         }
+        let height = |index: usize| {
+            let value = self.panel.values.get(index).copied().flatten()?;
+            self.axis.place_clipped(value)
+        };
+        by_point
+            .into_iter()
+            .filter_map(|(index, signals)| Some((index, height(index)?, signals)))
+            .collect()
+    }
+
+    /// Diamonds with the numbers of the rules that spoke up.
+    fn signal_points(&self, leaf: &mut Leaf, order: Order) {
+        let points = self.signalled();
         let (mut free_from, mut sign_from) = (f64::NEG_INFINITY, f64::NEG_INFINITY);
-        for (index, signals) in by_point {
-            let value = self.panel.values.get(index).copied().flatten();
+        let (mut drawn, count) = (0, points.len());
+        for (index, y, signals) in points {
             let x = order.x(index);
-            let place = value.and_then(|value| self.axis.place_clipped(value));
-            let Some(y) = place.filter(|_| x >= free_from) else {
+            if x < free_from {
                 continue;
+            }
+            free_from = x + match order.is_thinned() {
+                true => LEAST_THINNED_GAP,
+                false => LEAST_SYMBOL_GAP,
             };
-            free_from = x + LEAST_SYMBOL_GAP;
+            drawn += 1;
             leaf.sheet
                 .open_told(&told(self.panel.noun, index, &signals));
             let radius = order.dot_radius().unwrap_or(2.0) + 2.8;
@@ -251,6 +271,11 @@ impl Laid<'_> {
                 sign_from = x + half + 2.0;
             }
             leaf.sheet.close_told();
+        }
+        if drawn < count {
+            leaf.say(format!(
+                "{drawn} of {count} diamonds drawn, the others are too close."
+            ));
         }
     }
 
@@ -301,7 +326,7 @@ fn rules(signals: &[&Signal]) -> String {
 
 /// The rules that spoke up, in words, with their points.
 fn signal_sentence(panel: &Panel) -> Option<String> {
-    let mut rules: std::collections::BTreeMap<(&str, &str), Vec<usize>> = Default::default();
+    let mut rules: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
     let within = panel.signals.iter();
     for signal in within.filter(|signal| signal.index < panel.values.len()) {
         let rule = rules.entry((&signal.rule, &signal.words)).or_default();

@@ -127,6 +127,30 @@ fn nothing_to_draw_is_said_in_a_sentence() {
     }
 }
 
+/// A long name beside a panel ends before the panel begins.
+#[test]
+fn long_names_of_rows_keep_clear_of_the_panel() {
+    let long = "a holder of plastic, second version, printed by the apprentice in the spring";
+    let mut methods = samples::methods();
+    methods.methods[2].name = long.to_owned();
+    let mut parts = samples::parts();
+    parts.components[1].name = long.to_owned();
+    for picture in [method_dots(&methods, &DESK), components(&parts, &DESK)] {
+        let drawing = drawn(&picture);
+        let panel = drawing
+            .points("ch-axis")
+            .into_iter()
+            .map(|point| point.0)
+            .fold(f64::MAX, f64::min);
+        let mut names = drawing.classed("ch-strong").into_iter();
+        let name = names
+            .find(|name| name.text.starts_with("a holder"))
+            .unwrap();
+        let wide = width_of(&name.text, name.number("font-size"));
+        assert!(name.number("x") + wide < panel, "{} {panel}", name.text);
+    }
+}
+
 /// Texts that try to be something else.
 const HOSTILE: [&str; 6] = [
     "</text><script>alert(1)</script>",
