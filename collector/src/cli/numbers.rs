@@ -111,7 +111,11 @@ impl Source {
 }
 
 fn undefined(reason: impl std::fmt::Display) -> Told {
-    (format!("{reason}"), "There are too few numbers for this.", 1)
+    (
+        format!("{reason}"),
+        "There are too few numbers for this.",
+        1,
+    )
 }
 
 /// `overwire describe`.
@@ -172,6 +176,8 @@ enum PictureName {
     Run,
     Individuals,
     Histogram,
+    Normal,
+    Trend,
 }
 
 impl Chart {
@@ -211,13 +217,25 @@ impl Chart {
             PictureName::Run => "run",
             PictureName::Individuals => "individuals",
             PictureName::Histogram => "histogram",
+            PictureName::Normal => "normal",
+            PictureName::Trend => "trend",
         };
         let Some(drawn) = findings.picture(name) else {
-            let hint = "A histogram needs --lower or --upper; individuals need two numbers that differ.";
-            return Err((format!("there is no {name} picture of these numbers"), hint, 1));
+            let hint = "A histogram needs --lower or --upper, individuals two numbers that differ, a normal \
+                        plot eight numbers, a trend one that is proven.";
+            return Err((
+                format!("there is no {name} picture of these numbers"),
+                hint,
+                1,
+            ));
         };
-        std::fs::write(out, &drawn.svg)
-            .map_err(|error| (format!("{}: {error}", out.display()), "Choose another place.", 74))
+        std::fs::write(out, &drawn.svg).map_err(|error| {
+            (
+                format!("{}: {error}", out.display()),
+                "Choose another place.",
+                74,
+            )
+        })
     }
 }
 
@@ -280,11 +298,18 @@ impl StudyCommand {
             (None, Some(tolerance)) => Margin::share_of(tolerance * per_unit, 0.10),
             (None, None) => {
                 let why = "say --margin or --tolerance: how much of a difference would not matter";
-                return Err((why.to_owned(), "A tenth of the tolerance is common practice.", 2));
+                return Err((
+                    why.to_owned(),
+                    "A tenth of the tolerance is common practice.",
+                    2,
+                ));
             }
         };
         let groups = column.groups();
-        let first = groups.first().map(|(name, _)| name.clone()).unwrap_or_default();
+        let first = groups
+            .first()
+            .map(|(name, _)| name.clone())
+            .unwrap_or_default();
         let wanted = self.baseline.clone().unwrap_or(first);
         let baseline = groups.iter().position(|(name, _)| *name == wanted);
         let Some(baseline) = baseline else {

@@ -11,6 +11,7 @@ use overwire_config::{StationSettings, UncertaintySettings};
 use overwire_core::decimal::Decimal;
 use overwire_core::units::Length;
 
+use super::studies::StudyBook;
 use crate::clock::{Stamp, shop_day};
 use crate::frame::{Decoder, Outcome, Refused};
 use crate::link::port::{Got, Port};
@@ -19,10 +20,9 @@ use crate::record::chain::hex;
 use crate::record::standing::Standing;
 use crate::register::Register;
 use crate::station::Station;
-use super::studies::StudyBook;
 use crate::view::measuring::{CutGround, causes};
-use crate::view::studies::StudyBoard;
 use crate::view::station::{RECENT, StationBoard, Tally};
+use crate::view::studies::StudyBoard;
 
 /// Most bytes taken from one port before the others have a turn.
 const A_TURN: usize = 16 * 1024;

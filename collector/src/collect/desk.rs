@@ -8,8 +8,8 @@ use overwire_core::units::Unit;
 use serde::Serialize;
 
 use super::command::{Answer, Ask, Refusal, SayForm, Saying, Signed, TypedForm};
-use super::studies::study_of;
 use super::restore::{reference, restore_zero};
+use super::studies::study_of;
 use super::{Collector, RecordMemory};
 use crate::feed::write_event;
 use crate::record::standing::Standing;
@@ -248,7 +248,10 @@ impl Collector {
                 let compared = bench.recent.iter().find_map(|each| reference(each, tags));
                 bench.station.set_reference(compared);
                 let zero = Purpose::Zero.code();
-                if [&before, &after].iter().any(|each| each.reading.tags.purpose == zero) {
+                if [&before, &after]
+                    .iter()
+                    .any(|each| each.reading.tags.purpose == zero)
+                {
                     restore_zero(bench, &self.look, now)?;
                 }
                 bench.dirty = true;

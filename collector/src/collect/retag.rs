@@ -7,14 +7,14 @@ use overwire_core::decimal::Decimal;
 use overwire_core::judge::Purpose;
 use overwire_core::units::{Length, Unit};
 
-use super::{Collector, RecordMemory};
 use super::command::{Answer, HeldForm, Refusal, RetagForm, SayForm, Saying};
 use super::desk::{check_said, field};
 use super::studies::study_of;
+use super::{Collector, RecordMemory};
+use crate::record::repeats::Which;
 use crate::record::standing::{Restated, Standing};
 use crate::record::{Flags, Held, Judged, Kind, Revised, StampedTags};
 use crate::register::Prepared;
-use crate::record::repeats::Which;
 use crate::register::measuring::Conditions;
 use crate::station::fit::{self, Candidate};
 use crate::station::judging::Circumstances;
@@ -116,8 +116,7 @@ impl Collector {
             return Ok(None);
         };
         let (instrument, method) = (&tags.instrument.name, &tags.method);
-        let conditions =
-            self.conditions(instrument, method, Some(job), wanted.feature.as_deref());
+        let conditions = self.conditions(instrument, method, Some(job), wanted.feature.as_deref());
         let prepared = self.register.prepare(
             job,
             wanted.feature.as_deref(),
@@ -169,7 +168,11 @@ impl Collector {
     ) -> Result<Judged, Refusal> {
         let mut judged = judged_anew(before, unit, tags, prepared)?;
         let number = number_of(before)?;
-        let length = |unit| number.length(unit).map_err(|e| field("unit", &format!("{e}.")));
+        let length = |unit| {
+            number
+                .length(unit)
+                .map_err(|e| field("unit", &format!("{e}.")))
+        };
         let step = Length::from_unit(10f64.powi(-i32::from(number.places())), unit);
         let candidate = Candidate {
             over_wires: length(unit)?,

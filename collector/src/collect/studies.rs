@@ -59,7 +59,8 @@ impl StudyBook {
         };
         if let Some(study) = replayed(&newest.form, look)? {
             let form = newest.form.clone();
-            self.by_name.insert(name.to_owned(), Running { form, study });
+            self.by_name
+                .insert(name.to_owned(), Running { form, study });
         }
         Ok(())
     }

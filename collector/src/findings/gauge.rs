@@ -14,14 +14,21 @@ use crate::chart;
 /// How well one way repeats on one piece, and how far it is off.
 pub fn one_piece(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
     let title = "How well does it repeat, and how far is it off?";
-    let values: Vec<f64> = question.study.measured().map(|reading| reading.value_mm).collect();
+    let values: Vec<f64> = question
+        .study
+        .measured()
+        .map(|reading| reading.value_mm)
+        .collect();
     let settings = OnePieceSettings::usual(
         reference(question, shown.unit),
         question.limits.map(|limits| limits.tolerance().mm()),
     );
     match OnePiece::of(&values, settings) {
         Ok(found) => {
-            findings.add(Section::said(title, found.sentences(shown.unit, shown.places)));
+            findings.add(Section::said(
+                title,
+                found.sentences(shown.unit, shown.places),
+            ));
             findings.settings.push(settings.settings_words());
         }
         Err(reason) => findings.add(Section::undefined(title, &reason)),
@@ -97,7 +104,9 @@ pub fn crossed(findings: &mut Findings, question: &Question<'_>, shown: &Shown) 
             ];
             section.table = Some(table(&rows, shown));
             findings.add(section);
-            findings.settings.push(found.settings_words(shown.unit, shown.places));
+            findings
+                .settings
+                .push(found.settings_words(shown.unit, shown.places));
             draw_components(findings, question, &rows[..5], shown);
         }
         Err(error) => findings.add(Section::undefined(title, &error)),
@@ -124,7 +133,9 @@ pub fn nested(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
             ];
             section.table = Some(table(&rows, shown));
             findings.add(section);
-            findings.settings.push(found.settings.settings_words(shown.unit, shown.places));
+            findings
+                .settings
+                .push(found.settings.settings_words(shown.unit, shown.places));
             draw_components(findings, question, &rows[..4], shown);
         }
         Err(error) => findings.add(Section::undefined(title, &error)),
@@ -168,7 +179,8 @@ fn table(rows: &[(&str, &Component)], shown: &Shown) -> Table {
             end(limits.ok().map(|limits| limits.high)),
             percent(part.contribution),
             percent(part.share_of_study),
-            part.share_of_tolerance.map_or_else(|| "–".to_owned(), percent),
+            part.share_of_tolerance
+                .map_or_else(|| "–".to_owned(), percent),
         ]
     };
     Table {
@@ -194,9 +206,13 @@ fn draw_components(
     };
     let data = chart::Components {
         heading: heading(&findings.title, &question.about),
-        measures: ["of the variance", "of the study's spread", "of the tolerance"]
-            .map(str::to_owned)
-            .to_vec(),
+        measures: [
+            "of the variance",
+            "of the study's spread",
+            "of the tolerance",
+        ]
+        .map(str::to_owned)
+        .to_vec(),
         components: rows.iter().map(component).collect(),
     };
     findings.draw("components", chart::components(&data, &shown.format));

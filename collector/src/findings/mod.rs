@@ -5,10 +5,11 @@
 //!
 //! | room | question |
 //! | --- | --- |
-//! | [`process`] | is the process steady, and does it keep the limits? |
+//! | [`process`], [`drift`] | is the process steady, and does it keep the limits? |
 //! | [`study`], [`gauge`] | is the measurement to be trusted? |
 //! | [`numbers`] | the same of a column of numbers |
 
+pub mod drift;
 pub mod gauge;
 pub mod numbers;
 pub mod process;

@@ -89,9 +89,16 @@ pub fn read(file: impl Read, choice: &Choice<'_>) -> Result<Column, NumbersError
     let at = match choice.column {
         Some(wanted) => place(&header, wanted)?,
         None if header.len() == 1 => 0,
-        None => return Err(NumbersError::WhichColumn { known: known(&header) }),
+        None => {
+            return Err(NumbersError::WhichColumn {
+                known: known(&header),
+            });
+        }
     };
-    let beside = choice.beside.map(|wanted| place(&header, wanted)).transpose()?;
+    let beside = choice
+        .beside
+        .map(|wanted| place(&header, wanted))
+        .transpose()?;
     let mut column = Column {
         name: header.get(at).unwrap_or_default().trim().to_owned(),
         ..Column::default()
@@ -104,7 +111,9 @@ pub fn read(file: impl Read, choice: &Choice<'_>) -> Result<Column, NumbersError
         }
         let line = row.position().map_or(0, csv::Position::line);
         column.take(cell, line, choice)?;
-        let text = beside.and_then(|beside| row.get(beside)).unwrap_or_default();
+        let text = beside
+            .and_then(|beside| row.get(beside))
+            .unwrap_or_default();
         column.beside.push(text.trim().to_owned());
     }
     if column.mm.is_empty() {
@@ -116,7 +125,10 @@ pub fn read(file: impl Read, choice: &Choice<'_>) -> Result<Column, NumbersError
 }
 
 fn known(header: &csv::StringRecord) -> String {
-    let names: Vec<String> = header.iter().map(|name| format!("`{}`", name.trim())).collect();
+    let names: Vec<String> = header
+        .iter()
+        .map(|name| format!("`{}`", name.trim()))
+        .collect();
     names.join(", ")
 }
 
@@ -183,8 +195,18 @@ pub fn describe(column: &Column, grouped: bool, shown: &Shown) -> Result<Finding
         rows.push(row(name, &found, shown));
     }
     let columns = [
-        "group", "n", "mean", "standard deviation", "mean from", "to", "least", "median", "greatest",
-        "range", "lower quartile", "upper quartile",
+        "group",
+        "n",
+        "mean",
+        "standard deviation",
+        "mean from",
+        "to",
+        "least",
+        "median",
+        "greatest",
+        "range",
+        "lower quartile",
+        "upper quartile",
     ];
     Ok(Findings {
         title: format!("{} ({})", column.name, shown.unit),
@@ -248,7 +270,10 @@ mod tests {
     #[test]
     fn what_is_no_number_is_told_with_its_line() {
         let error = read("d2\n9.7\nabout 9\n".as_bytes(), &choice(None)).unwrap_err();
-        assert_eq!(error.to_string(), "line 3, column `d2`: `about 9` is no number");
+        assert_eq!(
+            error.to_string(),
+            "line 3, column `d2`: `about 9` is no number"
+        );
         let comma = Choice {
             decimal_comma: true,
             separator: b';',
@@ -257,7 +282,13 @@ mod tests {
         };
         let column = read("d2;m\n9,71;a\n9,72;b\n9,73;a\n".as_bytes(), &comma).unwrap();
         let groups = column.groups();
-        assert_eq!(groups, [("a".to_owned(), vec![9.71, 9.73]), ("b".to_owned(), vec![9.72])]);
+        assert_eq!(
+            groups,
+            [
+                ("a".to_owned(), vec![9.71, 9.73]),
+                ("b".to_owned(), vec![9.72])
+            ]
+        );
         assert!(read("d2\nNaN\n".as_bytes(), &choice(None)).is_err());
     }
 }

@@ -10,12 +10,12 @@ use overwire_core::stats::individuals::{Individuals, IndividualsSettings, moving
 use overwire_core::stats::limits::ControlLimits;
 use overwire_core::stats::pieces::Pieces;
 use overwire_core::stats::run_chart::RunChart;
-use overwire_core::stats::run_rules::{Book, RunRules, Signals};
+use overwire_core::stats::run_rules::{Book, Explanation, RunRules, Signals};
 use overwire_core::stats::series::Series;
 use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::thread::Limits;
 
-use super::{Findings, Section, Shown, Table, heading};
+use super::{Findings, Section, Shown, Table, drift, heading};
 use crate::chart;
 
 /// One reading of a piece.
@@ -76,7 +76,21 @@ pub fn process(question: &Question, shown: &Shown) -> Result<Findings, Undefined
     let chart = Individuals::of(&series, IndividualsSettings::default());
     steadiness(&mut findings, question, &series, chart.as_ref(), shown);
     gauge(&mut findings, &pieces, shown);
-    capability(&mut findings, question, &pieces, &series, chart.as_ref().ok(), shown)?;
+    let normal = drift::normality(&mut findings, question, &series, shown);
+    let individuals = chart.as_ref().ok();
+    capability(
+        &mut findings,
+        question,
+        &pieces,
+        &series,
+        individuals,
+        normal,
+        shown,
+    )?;
+    if let Some(individuals) = individuals {
+        drift::shifts(&mut findings, &series, individuals, shown);
+    }
+    drift::wear(&mut findings, question, &series, shown);
     Ok(findings)
 }
 
@@ -88,7 +102,10 @@ fn series_of(question: &Question, pieces: &Pieces<i64>) -> Result<Series, Undefi
         if !seen.insert(reading.piece) {
             continue;
         }
-        let piece = pieces.pieces.iter().find(|piece| piece.name == reading.piece);
+        let piece = pieces
+            .pieces
+            .iter()
+            .find(|piece| piece.name == reading.piece);
         match (piece, &reading.left_out) {
             (Some(piece), _) => series.push(piece.mean())?,
             (None, Some(reason)) => series.push_excluded(reading.mm, reason)?,
@@ -120,7 +137,7 @@ fn steadiness(
     sentences.insert(0, verdict(&signals, chart));
     sentences.push(chart.sentence(shown.unit, shown.places));
     let told = told_signals(&signals, series);
-    sentences.extend(told.iter().map(|signal| signal.words.clone()));
+    sentences.extend(patterns(&signals, series));
     findings.add(Section::said("Is it steady?", sentences));
     findings.settings.push(chart.settings.settings_words());
     findings.settings.push(question.rules.settings_words());
@@ -135,6 +152,35 @@ fn verdict(signals: &Signals, chart: &Individuals) -> String {
         1 => format!("Not steady: 1 point stands out. The limits: {standing}."),
         hits => format!("Not steady: {hits} points stand out. The limits: {standing}."),
     }
+}
+
+/// Most patterns told one by one.
+const MOST_PATTERNS: usize = 20;
+
+/// Every pattern once, as long as it grew.
+fn patterns(signals: &Signals, series: &Series) -> Vec<String> {
+    let mut patterns: Vec<Explanation> = Vec::new();
+    for hit in &signals.hits {
+        for explained in signals.explain(series, hit) {
+            let grown = |known: &Explanation| {
+                (known.rule, known.first) == (explained.rule, explained.first)
+            };
+            match patterns.iter_mut().find(|known| grown(known)) {
+                Some(known) => *known = explained,
+                None => patterns.push(explained),
+            }
+        }
+    }
+    let further = patterns.len().saturating_sub(MOST_PATTERNS);
+    let mut told: Vec<String> = patterns
+        .iter()
+        .take(MOST_PATTERNS)
+        .map(Explanation::sentence)
+        .collect();
+    if further > 0 {
+        told.push(format!("And {further} further signals."));
+    }
+    told
 }
 
 /// Each hit in words, at its place on the chart.
@@ -163,8 +209,13 @@ fn places(series: &Series, shown: &Shown) -> (Vec<Option<f64>>, Vec<chart::Exclu
             *value = Some(shown.value(*mm));
         }
     }
-    let mut gaps = series.gaps().iter().filter(|gap| !matches!(gap.gap, Gap::FreshStart { .. }));
-    let empty: Vec<usize> = (0..values.len()).filter(|&at| values[at].is_none()).collect();
+    let mut gaps = series
+        .gaps()
+        .iter()
+        .filter(|gap| !matches!(gap.gap, Gap::FreshStart { .. }));
+    let empty: Vec<usize> = (0..values.len())
+        .filter(|&at| values[at].is_none())
+        .collect();
     for at in empty {
         if let Some(gap) = gaps.next()
             && let Gap::Excluded { reading, reason } = &gap.gap
@@ -188,7 +239,8 @@ fn lines(limits: &ControlLimits, shown: &Shown) -> Vec<chart::ControlLimits> {
     }]
 }
 
-fn tolerance(question: &Question, shown: &Shown) -> Option<chart::Tolerance> {
+/// The limits of the single piece, for a picture.
+pub(super) fn tolerance(question: &Question, shown: &Shown) -> Option<chart::Tolerance> {
     let (lower, upper) = question.limits?;
     Some(chart::Tolerance {
         lower: lower.map(|mm| shown.value(mm)),
@@ -198,9 +250,13 @@ fn tolerance(question: &Question, shown: &Shown) -> Option<chart::Tolerance> {
 }
 
 fn summary(series: &Series, shown: &Shown) -> chart::Summary {
-    let moments = Readings::of_numbers(series.readings()).and_then(|readings| Moments::of(&readings));
+    let moments =
+        Readings::of_numbers(series.readings()).and_then(|readings| Moments::of(&readings));
     chart::Summary {
-        mean: moments.as_ref().ok().map(|moments| shown.value(moments.mean)),
+        mean: moments
+            .as_ref()
+            .ok()
+            .map(|moments| shown.value(moments.mean)),
         standard_deviation: moments
             .and_then(|moments| moments.standard_deviation())
             .ok()
@@ -224,7 +280,9 @@ fn draw_run(
         summary: summary(series, shown),
         exclusions,
         tolerance: tolerance(question, shown),
-        limits: limits.map(|(chart, _)| lines(&chart.limits, shown)).unwrap_or_default(),
+        limits: limits
+            .map(|(chart, _)| lines(&chart.limits, shown))
+            .unwrap_or_default(),
         signals: limits.map(|(_, told)| told.clone()).unwrap_or_default(),
         marks: Vec::new(),
         zoomed: false,
@@ -277,7 +335,10 @@ fn wide_steps(series: &Series, individuals: &Individuals) -> Vec<chart::Signal> 
         .map(|index| chart::Signal {
             index: series.place(index).saturating_sub(1),
             rule: "1".to_owned(),
-            words: format!("The step to piece {} is wider than chance.", series.place(index)),
+            words: format!(
+                "The step to piece {} is wider than chance.",
+                series.place(index)
+            ),
         })
         .collect()
 }
@@ -315,6 +376,7 @@ fn capability(
     pieces: &Pieces<i64>,
     series: &Series,
     chart: Option<&Individuals>,
+    normal: Option<f64>,
     shown: &Shown,
 ) -> Result<(), Undefined> {
     let Some((lower, upper)) = question.limits else {
@@ -326,7 +388,9 @@ fn capability(
     let extremes = series
         .readings()
         .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), mm| (low.min(*mm), high.max(*mm)));
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), mm| {
+            (low.min(*mm), high.max(*mm))
+        });
     let steadiness = chart.map_or(Steadiness::Unknown, |chart| {
         Steadiness::of(&chart.signals(series, question.rules))
     });
@@ -334,25 +398,28 @@ fn capability(
         within: chart.map(|chart| chart.sigma),
         steadiness,
         step: question.step_mm,
+        normality: normal,
         gauge: pieces.gauge().ok().map(|gauge| gauge.sigma.sigma),
         ..Evidence::of(moments, extremes, placeholder(&moments)?, steadiness)
     };
     let settings = CapabilitySettings::default();
     match Capability::of(&evidence, &tolerance_mm, settings) {
         Ok(found) => {
-            let mut section = Section::said(
-                "Does it keep the limits?",
-                vec![found.sentence()],
-            );
+            let mut section = Section::said("Does it keep the limits?", vec![found.sentence()]);
             let indices = found.within.iter().chain([&found.overall]);
-            section.sentences.extend(indices.map(|indices| indices.words()));
+            section
+                .sentences
+                .extend(indices.map(|indices| indices.words()));
             section.cautions = found.caution_sentences(shown.unit, shown.places);
             findings.add(section);
             findings.settings.push(settings.settings_words());
         }
         Err(refused) => findings.add(Section::said(
             "Does it keep the limits?",
-            vec![refused.sentence(), refused.figures(shown.unit, shown.places)],
+            vec![
+                refused.sentence(),
+                refused.figures(shown.unit, shown.places),
+            ],
         )),
     }
     findings.add(figures(&moments, extremes, shown));
@@ -403,7 +470,11 @@ fn draw_histogram(
         heading: heading(&question.title, &question.about),
         quantity: shown.quantity(&question.quantity),
         noun: "piece".to_owned(),
-        values: series.readings().iter().map(|mm| shown.value(*mm)).collect(),
+        values: series
+            .readings()
+            .iter()
+            .map(|mm| shown.value(*mm))
+            .collect(),
         summary,
         tolerance: tolerance(question, shown),
         density: curve.map(|(mean, deviation)| chart::Density::normal(mean, deviation)),

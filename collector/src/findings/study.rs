@@ -98,7 +98,11 @@ pub fn say_comparison(findings: &mut Findings, comparison: &Comparison, shown: &
             .sentences
             .extend(comparison.against_sentences(against, unit, places));
     }
-    section.cautions = comparison.cautions().iter().map(|caution| caution.sentence()).collect();
+    section.cautions = comparison
+        .cautions()
+        .iter()
+        .map(|caution| caution.sentence())
+        .collect();
     findings.add(section);
     let mut repeats = Section::said(
         "How well does each repeat?",
@@ -106,7 +110,9 @@ pub fn say_comparison(findings: &mut Findings, comparison: &Comparison, shown: &
     );
     repeats.table = Some(method_table(comparison, shown));
     findings.add(repeats);
-    findings.settings.push(comparison.settings_words(unit, places));
+    findings
+        .settings
+        .push(comparison.settings_words(unit, places));
 }
 
 fn method_table(comparison: &Comparison, shown: &Shown) -> Table {
@@ -132,20 +138,30 @@ fn draw_methods(
     methods: &[MethodReadings],
     shown: &Shown,
 ) {
-    let drawn = methods.iter().zip(&comparison.methods).map(|(readings, figures)| {
-        let spread = figures.deviation.ok().zip(figures.deviation_interval.ok());
-        chart::MethodReadings {
-            name: readings.name.clone(),
-            readings: readings.readings.iter().map(|mm| shown.value(*mm)).collect(),
-            mean: mean_interval(&readings.readings, shown),
-            spread: spread.map(|(deviation, interval)| chart::Interval {
-                value: shown.value(deviation.deviation),
-                low: shown.value(interval.low),
-                high: shown.value(interval.high),
-            }),
-        }
-    });
-    let base = comparison.methods.first().and_then(|method| method.mean.ok());
+    let drawn = methods
+        .iter()
+        .zip(&comparison.methods)
+        .map(|(readings, figures)| {
+            let spread = figures.deviation.ok().zip(figures.deviation_interval.ok());
+            chart::MethodReadings {
+                name: readings.name.clone(),
+                readings: readings
+                    .readings
+                    .iter()
+                    .map(|mm| shown.value(*mm))
+                    .collect(),
+                mean: mean_interval(&readings.readings, shown),
+                spread: spread.map(|(deviation, interval)| chart::Interval {
+                    value: shown.value(deviation.deviation),
+                    low: shown.value(interval.low),
+                    high: shown.value(interval.high),
+                }),
+            }
+        });
+    let base = comparison
+        .methods
+        .first()
+        .and_then(|method| method.mean.ok());
     let band = base.map(|mean| chart::Band {
         name: "margin about the baseline".to_owned(),
         low: shown.value(mean - comparison.settings.margin.length_mm),
@@ -163,7 +179,9 @@ fn draw_methods(
 
 fn mean_interval(readings: &[f64], shown: &Shown) -> Option<chart::Interval> {
     use overwire_core::stats::{Moments, Readings};
-    let moments = Readings::of_numbers(readings).and_then(|set| Moments::of(&set)).ok()?;
+    let moments = Readings::of_numbers(readings)
+        .and_then(|set| Moments::of(&set))
+        .ok()?;
     let interval = moments.mean_interval(0.95).ok()?;
     Some(chart::Interval {
         value: shown.value(moments.mean),

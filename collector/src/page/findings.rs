@@ -17,8 +17,8 @@ use crate::collect::studies::replayed;
 use crate::findings::process::{PieceReading, Question, process};
 use crate::findings::study::{self, study};
 use crate::findings::{Findings, Shown};
-use crate::record::standing::Standing;
 use crate::record::reader;
+use crate::record::standing::Standing;
 use crate::register::Register;
 use crate::view::{places_in, unit_of};
 
@@ -86,7 +86,12 @@ async fn found(shared: Shared, asked: Asked) -> Result<Findings, Refusal> {
     };
     let failed = |_| {
         let hint = "Look at the log; it says why.";
-        Refusal::new(500, "not-worked-out", "The statistics could not be worked out.", hint)
+        Refusal::new(
+            500,
+            "not-worked-out",
+            "The statistics could not be worked out.",
+            hint,
+        )
     };
     tokio::task::spawn_blocking(work).await.map_err(failed)?
 }
@@ -96,7 +101,11 @@ fn thread_of(register: &Register, job: &str, feature: &str) -> Result<Thread, Re
         .jobs
         .get(job)
         .ok_or_else(|| Refusal::missing("job", job))?;
-    let form = newest.form.features.iter().find(|form| form.name == feature);
+    let form = newest
+        .form
+        .features
+        .iter()
+        .find(|form| form.name == feature);
     let form = form.ok_or_else(|| Refusal::missing("thread", feature))?;
     form.thread().map_err(Refusal::from)
 }
@@ -154,7 +163,12 @@ fn of_feature(
     };
     process(&question, &shown(&thread, places, asked)).map_err(|reason| {
         let hint = "Inspect some pieces of this job first.";
-        Refusal::new(409, reason.code(), format!("There is nothing to chart: {reason}."), hint)
+        Refusal::new(
+            409,
+            reason.code(),
+            format!("There is nothing to chart: {reason}."),
+            hint,
+        )
     })
 }
 
@@ -176,7 +190,10 @@ fn piece_reading(standing: &Standing) -> Option<Tried> {
 /// Of a piece that was begun again only the last attempt counts.
 fn newest_attempts(tried: Vec<Tried>) -> Vec<PieceReading> {
     let mut newest = std::collections::HashMap::new();
-    for (attempt, reading) in tried.iter().filter(|(_, reading)| reading.left_out.is_none()) {
+    for (attempt, reading) in tried
+        .iter()
+        .filter(|(_, reading)| reading.left_out.is_none())
+    {
         let last = newest.entry(reading.piece).or_insert(*attempt);
         *last = (*last).max(*attempt);
     }
@@ -184,7 +201,11 @@ fn newest_attempts(tried: Vec<Tried>) -> Vec<PieceReading> {
         Some(last) => last == attempt,
         None => true,
     };
-    tried.into_iter().filter(stands).map(|(_, reading)| reading).collect()
+    tried
+        .into_iter()
+        .filter(stands)
+        .map(|(_, reading)| reading)
+        .collect()
 }
 
 fn of_study(

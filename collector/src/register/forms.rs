@@ -362,10 +362,12 @@ impl FeatureForm {
             return read;
         }
         read.or_else(|error| {
-            let usual = ["-6g", "-2A", " UN-2A", "-7e", "-2G", " medium", " A", " normal"];
-            let with = usual.iter().find_map(|class| {
-                designation::parse(&format!("{}{class}", text.trim_end())).ok()
-            });
+            let usual = [
+                "-6g", "-2A", " UN-2A", "-7e", "-2G", " medium", " A", " normal",
+            ];
+            let with = usual
+                .iter()
+                .find_map(|class| designation::parse(&format!("{}{class}", text.trim_end())).ok());
             let thread = with.ok_or(error)?;
             Ok(Thread {
                 designation: text.trim().to_owned(),
@@ -451,7 +453,10 @@ impl CoatingForm {
             return Err(refusals);
         };
         if thinnest > thickest {
-            refusals.note("coating.thickness_max", "The most must not be below the least.");
+            refusals.note(
+                "coating.thickness_max",
+                "The most must not be below the least.",
+            );
             return Err(refusals);
         }
         let plated = Plating::checked(thinnest, thickest).and_then(|coat| coat.before(&thread));

@@ -113,7 +113,10 @@ impl InstrumentForm {
             ("zero_tolerance", &self.zero_tolerance),
         ] {
             if length(text).is_some_and(|length| length.mm() > LARGEST_ERROR_MM) {
-                refusals.note(field, "This is more than any micrometer: is the unit right?");
+                refusals.note(
+                    field,
+                    "This is more than any micrometer: is the unit right?",
+                );
             }
         }
     }
@@ -156,7 +159,10 @@ impl WireSetForm {
             if let (Some(own), Some(diameter)) = (quantity(&self.uncertainty, unit), diameter)
                 && own.mm() > 0.05 * diameter.mm()
             {
-                refusals.note("uncertainty", "This is more than a twentieth of the wire: is the unit right?");
+                refusals.note(
+                    "uncertainty",
+                    "This is more than a twentieth of the wire: is the unit right?",
+                );
             }
         }
     }

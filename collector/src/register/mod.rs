@@ -265,11 +265,7 @@ struct Decided {
 
 /// The judge with the job's decision rule, or why there is no verdict: one by another rule than the job asks
 /// for would be none of its verdicts.
-fn decided(
-    job: &JobForm,
-    judge: Option<Judge>,
-    trust: &Trust,
-) -> Decided {
+fn decided(job: &JobForm, judge: Option<Judge>, trust: &Trust) -> Decided {
     let Some(judge) = judge else {
         return Decided::default();
     };
@@ -286,8 +282,16 @@ fn decided(
             let judge = Some(judge.deciding_by(acceptance));
             match remark {
                 // The limits alone are not what was asked for.
-                Some(Remark::RatioNotReached { .. }) => Decided { judge, no_verdict: said, said: None },
-                _ => Decided { judge, no_verdict: None, said },
+                Some(Remark::RatioNotReached { .. }) => Decided {
+                    judge,
+                    no_verdict: said,
+                    said: None,
+                },
+                _ => Decided {
+                    judge,
+                    no_verdict: None,
+                    said,
+                },
             }
         }
         Err(why) => Decided {

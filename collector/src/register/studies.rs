@@ -94,7 +94,12 @@ impl StudyForm {
         let pieces = match self.kind {
             StudyKind::Nested => {
                 let each = self.pieces.len() / operators.len().max(1);
-                Pieces::Own(self.pieces.chunks(each.max(1)).map(<[String]>::to_vec).collect())
+                Pieces::Own(
+                    self.pieces
+                        .chunks(each.max(1))
+                        .map(<[String]>::to_vec)
+                        .collect(),
+                )
             }
             _ => Pieces::Shared(self.pieces_named()),
         };
@@ -141,21 +146,35 @@ impl StudyForm {
     pub fn check(&self, register: &Register, methods: &[String]) -> Result<Study, Refusals> {
         let mut refusals = Refusals::default();
         if self.study.trim().is_empty() || !is_plain_word(&self.study) {
-            refusals.note("study", "Give the study a name, at most 80 plain characters.");
+            refusals.note(
+                "study",
+                "Give the study a name, at most 80 plain characters.",
+            );
         }
         self.check_thread(&mut refusals, register);
         self.check_lists(&mut refusals, methods);
         if !(1..=MOST_ROUNDS).contains(&self.rounds) {
             refusals.note("rounds", format!("Say 1 to {MOST_ROUNDS} rounds."));
         }
-        if !matches!(self.order.as_str(), "" | "blocks" | "shuffled" | "as-listed") {
+        if !matches!(
+            self.order.as_str(),
+            "" | "blocks" | "shuffled" | "as-listed"
+        ) {
             refusals.note("order", "Say blocks, shuffled or as-listed.");
         }
         if self.margin().is_none() {
-            refusals.note("margin_percent", "Say a percentage of the tolerance, above 0 to 100.");
+            refusals.note(
+                "margin_percent",
+                "Say a percentage of the tolerance, above 0 to 100.",
+            );
         }
         if !self.reference.is_empty() {
-            super::forms::number(&mut refusals, "reference", &self.reference, "the known size");
+            super::forms::number(
+                &mut refusals,
+                "reference",
+                &self.reference,
+                "the known size",
+            );
         }
         refusals.clone().into_result()?;
         Study::new(self.design()).map_err(|error| {
@@ -166,7 +185,10 @@ impl StudyForm {
 
     fn check_thread(&self, refusals: &mut Refusals, register: &Register) {
         let Some(job) = register.jobs.get(&self.job) else {
-            refusals.note("job", format!("There is no job `{}`; set it up first.", self.job));
+            refusals.note(
+                "job",
+                format!("There is no job `{}`; set it up first.", self.job),
+            );
             return;
         };
         let features = &job.form.features;
@@ -195,11 +217,19 @@ impl StudyForm {
         }
         match self.kind {
             StudyKind::Repeatability | StudyKind::Wires => {
-                wants("pieces", pieces <= 1, "One piece is measured, again and again.");
+                wants(
+                    "pieces",
+                    pieces <= 1,
+                    "One piece is measured, again and again.",
+                );
                 wants("operators", people <= 1, "One person measures.");
             }
             StudyKind::GaugeRr => {
-                wants("pieces", pieces >= 2, "Name two pieces at least; ten are usual.");
+                wants(
+                    "pieces",
+                    pieces >= 2,
+                    "Name two pieces at least; ten are usual.",
+                );
             }
             StudyKind::Nested => wants(
                 "pieces",
@@ -208,7 +238,10 @@ impl StudyForm {
             ),
             StudyKind::MethodComparison => {}
         }
-        let unknown = self.methods.iter().find(|method| !known_methods.contains(method));
+        let unknown = self
+            .methods
+            .iter()
+            .find(|method| !known_methods.contains(method));
         if let Some(unknown) = unknown {
             let known = known_methods.join(", ");
             refusals.note(
@@ -216,8 +249,15 @@ impl StudyForm {
                 format!("`{unknown}` is not in the shop's list, which has {known}."),
             );
         }
-        let words = self.methods.iter().chain(&self.operators).chain(&self.pieces);
-        if words.clone().any(|word| word.trim().is_empty() || !is_plain_word(word)) {
+        let words = self
+            .methods
+            .iter()
+            .chain(&self.operators)
+            .chain(&self.pieces);
+        if words
+            .clone()
+            .any(|word| word.trim().is_empty() || !is_plain_word(word))
+        {
             refusals.note("pieces", "Each name needs 1 to 80 plain characters.");
         }
     }

@@ -277,7 +277,10 @@ impl TagsForm {
         match &self.study {
             Some(Some(name)) => {
                 let Some(newest) = register.studies.get(name) else {
-                    refusals.note("study", format!("There is no study `{name}`; plan it first."));
+                    refusals.note(
+                        "study",
+                        format!("There is no study `{name}`; plan it first."),
+                    );
                     return;
                 };
                 let form = &newest.form;
@@ -286,7 +289,8 @@ impl TagsForm {
                     feature: Some(Some(form.feature.clone())),
                     ..TagsForm::default()
                 };
-                if next.job.as_ref() != Some(&form.job) || next.feature.as_ref() != Some(&form.feature)
+                if next.job.as_ref() != Some(&form.job)
+                    || next.feature.as_ref() != Some(&form.feature)
                 {
                     to_job.apply_job(next, refusals, register, remembered);
                 }

@@ -139,7 +139,9 @@ impl Shop {
             typed: false,
             waited: false,
         };
-        self.station.take(arrival, &self.register, &Blank, None).unwrap()
+        self.station
+            .take(arrival, &self.register, &Blank, None)
+            .unwrap()
     }
 }
 
@@ -375,7 +377,10 @@ fn a_clock_that_went_back_is_said() {
         typed: false,
         waited: false,
     };
-    let reading = shop.station.take(arrival, &shop.register, &Blank, None).unwrap();
+    let reading = shop
+        .station
+        .take(arrival, &shop.register, &Blank, None)
+        .unwrap();
     assert!(reading.judged.flags.any(Flags::CLOCK_WENT_BACK));
 }
 

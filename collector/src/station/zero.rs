@@ -45,7 +45,10 @@ pub fn look(reading: Length, facts: &InstrumentFacts, step: Length, at_us: i64) 
 
 /// Whether a check stands at a moment.
 pub fn stands(note: &ZeroNote, now_us: i64, hours: u32) -> bool {
-    matches!(standing(Some(note), now_us, hours), ZeroStanding::Within { .. })
+    matches!(
+        standing(Some(note), now_us, hours),
+        ZeroStanding::Within { .. }
+    )
 }
 
 /// The verdict of a check, by its code.

@@ -55,7 +55,11 @@ impl NextView {
         NextView {
             words: prompt.words,
             number: prompt.number,
-            changes: prompt.changes.into_iter().map(|factor| factor.code()).collect(),
+            changes: prompt
+                .changes
+                .into_iter()
+                .map(|factor| factor.code())
+                .collect(),
             again: prompt.again,
         }
     }

@@ -1,0 +1,216 @@
+//! Wear and small shifts: a line through the pieces and where it leads, a weighted average, cumulative sums; and
+//! whether the pieces scatter as a normal distribution does.
+
+use overwire_core::decimal::format_to;
+use overwire_core::stats::cusum::{Cusum, CusumSettings};
+use overwire_core::stats::ewma::{Ewma, EwmaSettings};
+use overwire_core::stats::individuals::Individuals;
+use overwire_core::stats::normality::AndersonDarling;
+use overwire_core::stats::series::Series;
+use overwire_core::stats::trend::{FIRM_PIECES, Forecast, Trend};
+use overwire_core::stats::{Moments, Readings};
+use overwire_core::uncertainty::normal_quantile;
+
+use super::process::{Question, tolerance};
+use super::{Findings, Section, Shown, heading};
+use crate::chart;
+
+/// Pieces from which wear is looked for.
+const WEAR_FROM: usize = FIRM_PIECES;
+/// A slope that chance gives less often is one.
+const SIGNIFICANCE: f64 = 0.05;
+
+/// Does it drift, and when does the drift meet a limit?
+pub fn wear(findings: &mut Findings, question: &Question, series: &Series, shown: &Shown) {
+    if series.readings().len() < WEAR_FROM {
+        return;
+    }
+    let title = "Does it drift with wear?";
+    let trend = match Trend::since_fresh_start(series) {
+        Ok(trend) => trend,
+        Err(reason) => return findings.add(Section::undefined(title, &reason)),
+    };
+    let mut sentences = vec![trend.sentence(shown.unit, shown.places)];
+    let proven = trend
+        .slope_chance()
+        .is_ok_and(|chance| chance < SIGNIFICANCE);
+    let (lower, upper) = question.limits.unwrap_or_default();
+    let forecast = match proven {
+        true => trend.forecast_within(lower, upper).ok(),
+        false => None,
+    };
+    sentences.extend(forecast.iter().map(Forecast::sentence));
+    findings.add(Section::said(title, sentences));
+    findings.settings.push(trend.settings_words());
+    if proven {
+        draw(findings, question, series, &trend, forecast.as_ref(), shown);
+    }
+}
+
+/// A forecast is drawn at most so many times as far ahead as there are pieces.
+const FARTHEST: f64 = 2.0;
+/// Points of the interval ahead.
+const AHEAD: usize = 24;
+
+fn draw(
+    findings: &mut Findings,
+    question: &Question,
+    series: &Series,
+    trend: &Trend,
+    forecast: Option<&Forecast>,
+    shown: &Shown,
+) {
+    let last = series.places() as f64;
+    let place = |index: usize| series.place(index) as f64;
+    let points = series.readings().iter().enumerate();
+    let points: Vec<(f64, f64)> = points
+        .map(|(at, mm)| (place(at), shown.value(*mm)))
+        .collect();
+    let ahead = forecast
+        .filter(|forecast| forecast.piece < FARTHEST * last)
+        .map(|forecast| {
+            let end = forecast
+                .latest
+                .unwrap_or(forecast.piece)
+                .min(FARTHEST * last);
+            let at = |step: usize| last + (end.max(last + 1.0) - last) * step as f64 / AHEAD as f64;
+            let interval = (0..=AHEAD).filter_map(|step| {
+                let held = trend.expected_at(at(step), forecast.confidence).ok()?;
+                Some((at(step), shown.value(held.low), shown.value(held.high)))
+            });
+            chart::Forecast {
+                interval: interval.collect(),
+                crossing: Some(chart::Crossing {
+                    at: forecast.piece,
+                    earliest: forecast.earliest,
+                    latest: forecast.latest,
+                    limit: format!("limit {}", shown.fine(forecast.limit)),
+                }),
+            }
+        });
+    let data = chart::Trend {
+        heading: heading(&question.title, &question.about),
+        quantity: shown.quantity(&question.quantity),
+        along: chart::Quantity {
+            name: "Piece".to_owned(),
+            unit: String::new(),
+            places: 0,
+            step_in_last_place: 1,
+        },
+        segments: vec![chart::TrendSegment {
+            from: points.first().map_or(1.0, |point| point.0),
+            to: last,
+            intercept: shown.value(trend.line.at(0.0)),
+            slope: shown.value(trend.line.slope),
+            half_width: shown.value(trend.width * trend.sigma.sigma),
+        }],
+        points,
+        forecast: ahead,
+        tolerance: tolerance(question, shown),
+        basis: format!("sloped limits: line ± {} s", format_to(trend.width, 0)),
+    };
+    findings.draw("trend", chart::trend(&data, &shown.format));
+}
+
+/// Small lasting shifts, which single points do not show: a weighted average and cumulative sums.
+pub fn shifts(findings: &mut Findings, series: &Series, chart: &Individuals, shown: &Shown) {
+    let (target, sigma) = (chart.limits.centre, chart.sigma.sigma);
+    let mut sentences = Vec::new();
+    let average = EwmaSettings::default();
+    if let Ok(ewma) = Ewma::new(target, sigma, average) {
+        let points = ewma.points(series);
+        let first = points.iter().position(|point| point.signal);
+        sentences.push(match first {
+            None => "The weighted average stays within its limits.".to_owned(),
+            Some(index) => format!(
+                "The weighted average leaves its limits at piece {} ({} {}).",
+                series.place(index),
+                shown.fine(points.get(index).map_or(target, |point| point.average)),
+                shown.unit
+            ),
+        });
+        findings.settings.push(average.settings_words());
+    }
+    let sums = CusumSettings::default();
+    if let Ok(cusum) = Cusum::new(target, sigma, sums) {
+        let points = cusum.points(series);
+        let told = points.iter().enumerate().find_map(|(index, point)| {
+            point.sentence(series.place(index), shown.unit, shown.places)
+        });
+        sentences.push(told.unwrap_or_else(|| "The cumulative sums show no shift.".to_owned()));
+        findings.settings.push(sums.settings_words());
+    }
+    findings.add(Section::said("Has it shifted a little?", sentences));
+}
+
+/// Whether the pieces scatter as a normal distribution; gives the probability that chance alone does this.
+pub fn normality(
+    findings: &mut Findings,
+    question: &Question,
+    series: &Series,
+    shown: &Shown,
+) -> Option<f64> {
+    let readings = Readings::of_numbers(series.readings()).ok()?;
+    let title = "Do the pieces scatter normally?";
+    let found = match AndersonDarling::of(&readings) {
+        Ok(found) => found,
+        Err(reason) => {
+            findings.add(Section::undefined(title, &reason));
+            return None;
+        }
+    };
+    let likely = if found.chance < SIGNIFICANCE {
+        "no: chance alone would hardly do this"
+    } else {
+        "nothing speaks against it"
+    };
+    let mut section = Section::said(
+        title,
+        vec![format!(
+            "{} pieces, A\u{b2}* = {}, probability {}: {likely}.",
+            found.count,
+            format_to(found.adjusted, 3),
+            format_to(found.chance, 3)
+        )],
+    );
+    let cautions = found.cautions();
+    section.cautions = cautions
+        .iter()
+        .map(|caution| caution.sentence().to_owned())
+        .collect();
+    findings.add(section);
+    findings.settings.push(found.settings_words().to_owned());
+    draw_normal(findings, question, series, shown);
+    Some(found.chance)
+}
+
+fn draw_normal(findings: &mut Findings, question: &Question, series: &Series, shown: &Shown) {
+    let mut values: Vec<f64> = series
+        .readings()
+        .iter()
+        .map(|mm| shown.value(*mm))
+        .collect();
+    values.sort_by(f64::total_cmp);
+    let count = values.len() as f64;
+    // Blom's positions.
+    let score = |rank: usize| normal_quantile((rank as f64 + 0.625) / (count + 0.25));
+    let points = values.iter().enumerate();
+    let moments = Readings::of_numbers(&values)
+        .and_then(|readings| Moments::of(&readings))
+        .ok();
+    let data = chart::NormalPlot {
+        heading: heading(&question.title, &question.about),
+        quantity: shown.quantity(&question.quantity),
+        noun: "piece".to_owned(),
+        points: points
+            .filter_map(|(rank, value)| Some((*value, score(rank)?)))
+            .collect(),
+        positions: "(i - 0.375) / (n + 0.25)".to_owned(),
+        summary: chart::Summary {
+            mean: moments.as_ref().map(|moments| moments.mean),
+            standard_deviation: moments.and_then(|moments| moments.standard_deviation().ok()),
+        },
+        tolerance: tolerance(question, shown),
+    };
+    findings.draw("normal", chart::normal_plot(&data, &shown.format));
+}
