@@ -37,7 +37,10 @@ pub(crate) fn read(table: &Reader<'_, '_>, unit: Unit) -> LatheSettings {
         deepest,
     };
     let (key, known) = match slide {
-        Slide::CrossSlide => ("cross_slide_dial", settings.lathe.cross_slide_dial.is_some()),
+        Slide::CrossSlide => (
+            "cross_slide_dial",
+            settings.lathe.cross_slide_dial.is_some(),
+        ),
         Slide::Compound => ("compound_dial", settings.lathe.compound_dial.is_some()),
     };
     if !known {

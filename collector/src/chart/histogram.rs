@@ -5,7 +5,7 @@
 //! than their neighbours and look like a comb.
 
 use super::axis::{Axis, Extent, LEAST_STEPS, Plan, nice};
-use super::frame::{Frame, Way, room_for_labels};
+use super::frame::{Frame, Way};
 use super::leaf::Leaf;
 use super::lines::{self, Flags, LineEnd};
 use super::quantity::Quantity;
@@ -307,7 +307,7 @@ fn count_axis(
     let bars = bars.highest() as f64;
     let curve = curve.unwrap_or_default();
     let curve = curve.iter().map(|point| point.1).fold(0.0, f64::max);
-    let plan = Plan {
+    Axis::of(&Plan {
         quantity: noun,
         extent: Extent {
             least: 0.0,
@@ -318,9 +318,7 @@ fn count_axis(
         snapped: true,
         ends: (frame.bottom, frame.top),
         most_ticks: (frame.height() / (leaf.measures.line() * 2.4)).max(3.0),
-    };
-    debug_assert!(room_for_labels(leaf, &Axis::of(&plan)) < leaf.measures.width);
-    Axis::of(&plan)
+    })
 }
 
 fn draw_bars(leaf: &mut Leaf, frame: Frame, (level, upright): (&Axis, &Axis), bars: &Bars) {

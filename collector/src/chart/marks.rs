@@ -32,7 +32,8 @@ pub(super) fn draw_tabs(
     for (index, mark) in marks.iter().enumerate() {
         let x = order.start(mark.before);
         let next = marks.get(index + 1);
-        let end = next.map_or(frame.right, |next| order.start(next.before));
+        // The last tab may reach a little beyond the panel, where nothing else stands so high.
+        let end = next.map_or(frame.right + 14.0, |next| order.start(next.before));
         if x < free_from || end - x < 14.0 {
             continue;
         }

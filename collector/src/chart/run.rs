@@ -234,7 +234,7 @@ fn order_axis(leaf: &mut Leaf, laid: &Laid, count: usize, noun: &str) -> f64 {
         .filter_map(|(_, label)| {
             let number: usize = label.parse().ok()?;
             let inside = (1..=count).contains(&number);
-            inside.then(|| (frame.left + (number as f64 - 0.5) * spacing, label))
+            inside.then_some((frame.left + (number as f64 - 0.5) * spacing, label))
         })
         .collect();
     frame.level_ticks(leaf, &ticks, false);

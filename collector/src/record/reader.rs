@@ -467,9 +467,8 @@ pub fn last_zero_since(
         if word(2)? != "zero" || !word(3)?.starts_with("zero_") || word(4)? != instrument {
             continue;
         }
-        let stands = |found: &Standing| {
-            found.void.is_none() && found.reading.tags.purpose == "zero"
-        };
+        let stands =
+            |found: &Standing| found.void.is_none() && found.reading.tags.purpose == "zero";
         if let Some(found) = standing(connection, row.get(0)?)?.filter(stands) {
             return Ok(Some(found));
         }
