@@ -36,7 +36,11 @@ pub use steadiness::Steadiness;
 use serde::{Deserialize, Serialize};
 
 use super::distribution::normal_beyond;
+use super::individuals::Individuals;
 use super::limits::{Sigma, SigmaBasis};
+use super::resolution::{Adequacy, Fineness, Use};
+use super::run_rules::Signals;
+use super::running::Running;
 use super::{Figure, Moments, Undefined};
 
 /// Below so many pieces an index is refused.
@@ -154,6 +158,9 @@ pub struct Evidence {
     pub readings_of: ReadingsOf,
     /// The step of the display, in millimetres.
     pub step: Option<f64>,
+    /// The upper limit of the chart of ranges or moving ranges: how many values they can take is a sign
+    /// of too coarse a display.
+    pub range_limit: Option<f64>,
     /// The sigma of the gauge, from a study of it.
     pub gauge: Option<f64>,
     /// How often chance alone would make normal readings look so little normal, from a test.
@@ -161,7 +168,7 @@ pub struct Evidence {
 }
 
 impl Evidence {
-    /// Readings of pieces with their chart, nothing known of the gauge.
+    /// Readings of pieces with the sigma of their chart, nothing known of the gauge.
     pub const fn of(
         moments: Moments,
         extremes: (f64, f64),
@@ -169,15 +176,50 @@ impl Evidence {
         steadiness: Steadiness,
     ) -> Evidence {
         Evidence {
-            moments,
-            extremes,
             within: Some(within),
             steadiness,
+            ..Evidence::without_chart(moments, extremes)
+        }
+    }
+
+    /// Readings of pieces that no chart was made of.
+    pub const fn without_chart(moments: Moments, extremes: (f64, f64)) -> Evidence {
+        Evidence {
+            moments,
+            extremes,
+            within: None,
+            steadiness: Steadiness::Unknown,
             readings_of: ReadingsOf::Pieces,
             step: None,
+            range_limit: None,
             gauge: None,
             normality: None,
         }
+    }
+
+    /// A chart of individuals with the sums it comes from and what its rules found.
+    ///
+    /// # Errors
+    /// [`Undefined::TooFew`] for sums without a reading.
+    pub fn of_individuals(
+        chart: &Individuals,
+        sums: &Running,
+        signals: &Signals,
+    ) -> Result<Evidence, Undefined> {
+        let extremes = sums.extremes().ok_or(Undefined::TooFew {
+            of: "readings",
+            needed: 1,
+            found: 0,
+        })?;
+        Ok(Evidence {
+            range_limit: chart.range_limits.upper,
+            ..Evidence::of(
+                chart.moments,
+                extremes,
+                chart.sigma,
+                Steadiness::of(signals),
+            )
+        })
     }
 }
 
@@ -260,6 +302,11 @@ pub enum Caution {
     },
     /// The display's step is larger than the spread: the spread is not really known.
     StepCoarseForSpread,
+    /// Ranges on the chart can take fewer than five values up to their limit.
+    StepCoarseForRanges {
+        /// How many.
+        values: f64,
+    },
     /// Much of the spread is the gauge's.
     GaugeBlurs {
         /// The gauge's sigma over that of the readings.
@@ -279,9 +326,7 @@ pub enum Caution {
 /// Capability, with what has to be known about it.
 ///
 /// ```
-/// use overwire_core::stats::capability::{
-///     Capability, CapabilitySettings, Evidence, Steadiness, Tolerance,
-/// };
+/// use overwire_core::stats::capability::{Capability, CapabilitySettings, Evidence, Tolerance};
 /// use overwire_core::stats::individuals::{self, Individuals, IndividualsSettings};
 /// use overwire_core::stats::run_rules::RunRules;
 /// use overwire_core::stats::series::Series;
@@ -289,11 +334,9 @@ pub enum Caution {
 /// let readings = (0..40).map(|piece| 9.7 + 0.002 * f64::from(piece * 7 % 11 - 5));
 /// let series = Series::from_readings(readings.collect())?;
 /// let sums = individuals::sums(&series);
-/// let chart = Individuals::of(&series, IndividualsSettings::default())?;
+/// let chart = Individuals::from_sums(&sums, IndividualsSettings::default())?;
 /// let signals = chart.signals(&series, RunRules::usual());
-/// let extremes = sums.extremes().ok_or("no readings")?;
-/// let steadiness = Steadiness::of(&signals);
-/// let evidence = Evidence::of(chart.moments, extremes, chart.sigma, steadiness);
+/// let evidence = Evidence::of_individuals(&chart, &sums, &signals)?;
 ///
 /// let tolerance = Tolerance::new(Some(9.67), Some(9.73))?;
 /// let capability = Capability::of(&evidence, &tolerance, CapabilitySettings::default());
@@ -434,8 +477,6 @@ fn cautions(evidence: &Evidence, tolerance: &Tolerance, sigma: f64) -> Vec<Cauti
     let (smallest, largest) = evidence.extremes;
     let below = tolerance.lower.is_some_and(|lower| smallest < lower);
     let above = tolerance.upper.is_some_and(|upper| largest > upper);
-    let steps = tolerance.width().zip(evidence.step);
-    let steps = steps.map(|(width, step)| width / step);
     let share = evidence.gauge.map(|gauge| gauge / sigma);
     let without = |share: f64| (share < 1.0).then(|| sigma * (1.0 - share * share).sqrt());
     [
@@ -445,13 +486,6 @@ fn cautions(evidence: &Evidence, tolerance: &Tolerance, sigma: f64) -> Vec<Cauti
             Steadiness::Steady { hits } if hits > 0 => Some(Caution::HitsByChance { hits }),
             _ => None,
         },
-        steps
-            .filter(|&steps| steps < 10.0)
-            .map(|steps| Caution::StepCoarseForTolerance { steps }),
-        evidence
-            .step
-            .is_some_and(|step| step > sigma)
-            .then_some(Caution::StepCoarseForSpread),
         share
             .filter(|&share| share > MOST_GAUGE_SHARE)
             .map(|share| Caution::GaugeBlurs {
@@ -463,6 +497,34 @@ fn cautions(evidence: &Evidence, tolerance: &Tolerance, sigma: f64) -> Vec<Cauti
             .filter(|&chance| chance < 0.05)
             .map(|chance| Caution::NotNormal { chance }),
         (below || above).then_some(Caution::PiecesOutside),
+    ]
+    .into_iter()
+    .flatten()
+    .chain(coarse(evidence, tolerance, sigma))
+    .collect()
+}
+
+/// What the step of the display is too coarse for.
+fn coarse(evidence: &Evidence, tolerance: &Tolerance, sigma: f64) -> Vec<Caution> {
+    let known = evidence.step.map(|step| Use {
+        step,
+        tolerance: tolerance.width(),
+        range_limit: evidence.range_limit,
+        process_deviation: Some(sigma),
+    });
+    let Some(Ok(adequacy)) = known.map(|known| Adequacy::of(&known)) else {
+        return Vec::new();
+    };
+    let coarse = |judged: Result<(f64, Fineness), Undefined>| match judged {
+        Ok((figure, Fineness::Coarse)) => Some(figure),
+        _ => None,
+    };
+    let tolerance = coarse(adequacy.steps_in_tolerance);
+    let ranges = coarse(adequacy.values_within_limit);
+    [
+        tolerance.map(|steps| Caution::StepCoarseForTolerance { steps }),
+        ranges.map(|values| Caution::StepCoarseForRanges { values }),
+        coarse(adequacy.steps_in_deviation).map(|_| Caution::StepCoarseForSpread),
     ]
     .into_iter()
     .flatten()

@@ -206,6 +206,19 @@ impl Series {
         })
     }
 
+    /// Figures for the readings from an index on, with the gaps behind it.
+    pub(super) fn since(&self, from: usize, figures: &[f64]) -> Series {
+        let behind = self.gaps.iter().filter(|at| at.before > from);
+        let gaps = behind.map(|at| GapAt {
+            before: at.before - from,
+            gap: at.gap.clone(),
+        });
+        Series {
+            readings: figures.to_vec(),
+            gaps: gaps.collect(),
+        }
+    }
+
     /// The same stretches of other figures, one for each reading (deviations from a line, say).
     ///
     /// # Errors

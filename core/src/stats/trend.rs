@@ -7,8 +7,10 @@
 //! The forecast is the piece at which the line with its spread meets the limit; its interval comes
 //! from the uncertainty of the line (Fieller's rule, from memory).
 //!
-//! Source: report of practice for regression charts: line of least squares over ten pieces at least, limits
-//! three residual standard deviations from it.
+//! Source: common practice: the line of least squares over ten pieces at least, limits three residual standard
+//! deviations from it.
+
+use std::f64::consts::FRAC_2_SQRT_PI;
 
 use super::distribution::student_factor;
 use super::limits::{ControlLimits, Sigma, SigmaBasis, USUAL_WIDTH};
@@ -40,8 +42,8 @@ pub struct Trend {
     pub line: Line,
     /// The spread about it.
     pub sigma: Sigma,
-    /// What each reading is above the line.
-    pub residuals: Vec<f64>,
+    /// What each reading is above the line, with the gaps of the series.
+    pub residuals: Series,
     /// How many sigma the limits lie from the line.
     pub width: f64,
 }
@@ -75,9 +77,11 @@ impl Trend {
         let deviation = line.residual_deviation()?;
         let points = pieces.iter().zip(readings);
         Ok(Trend {
-            residuals: points
-                .map(|(&piece, reading)| reading - line.at(piece))
-                .collect(),
+            residuals: Series::from_readings(
+                points
+                    .map(|(&piece, reading)| reading - line.at(piece))
+                    .collect(),
+            )?,
             sigma: Sigma {
                 sigma: deviation,
                 basis: SigmaBasis::AboutLine,
@@ -100,7 +104,9 @@ impl Trend {
         let from = starts.next().map_or(0, |at| at.before);
         let readings = series.readings().get(from..).unwrap_or_default();
         let places = (from..series.readings().len()).map(|index| series.place(index) as f64);
-        Trend::of(&places.collect::<Vec<_>>(), readings)
+        let trend = Trend::of(&places.collect::<Vec<_>>(), readings)?;
+        let residuals = series.since(from, trend.residuals.readings());
+        Ok(Trend { residuals, ..trend })
     }
 
     /// The sloped limits at a piece.
@@ -112,13 +118,10 @@ impl Trend {
     /// waves about the line.
     ///
     /// # Errors
-    /// [`Undefined::TooFew`] with fewer than two readings.
+    /// [`Undefined::TooFew`] without two neighbouring readings.
     pub fn sigma_from_neighbours(&self) -> Figure {
-        let steps = self.residuals.iter().zip(self.residuals.iter().skip(1));
-        let sum: f64 = steps.map(|(before, after)| (after - before).abs()).sum();
-        Undefined::unless_enough("readings", 2, self.residuals.len())?;
-        let mean = sum / (self.residuals.len() - 1) as f64;
-        Ok(mean / std::f64::consts::FRAC_2_SQRT_PI)
+        let sums = super::individuals::sums(&self.residuals);
+        Ok(sums.mean_moving_range()? / FRAC_2_SQRT_PI)
     }
 
     /// How often chance alone would give a slope this far from none.
@@ -130,13 +133,9 @@ impl Trend {
     }
 
     /// What run rules find among what is left beside the line.
-    ///
-    /// # Errors
-    /// [`Undefined::NotAReading`] when a residual is not finite.
-    pub fn signals(&self, rules: RunRules) -> Result<Signals, Undefined> {
-        let series = Series::from_readings(self.residuals.clone())?;
+    pub fn signals(&self, rules: RunRules) -> Signals {
         let zones = Zones::about(0.0, self.sigma.sigma * self.width / USUAL_WIDTH);
-        Ok(Signals::find(&series, zones, rules))
+        Signals::find(&self.residuals, zones, rules)
     }
 
     /// When the line with its spread meets a limit of the thread, at 95 % confidence.

@@ -23,14 +23,9 @@ fn moments(count: usize, mean: f64, deviation: f64) -> Moments {
 
 fn evidence(count: usize) -> Evidence {
     Evidence {
-        moments: moments(count, 10.0, 0.01),
-        extremes: (9.98, 10.02),
-        within: None,
         steadiness: Steadiness::Steady { hits: 0 },
-        readings_of: ReadingsOf::Pieces,
         step: Some(0.001),
-        gauge: None,
-        normality: None,
+        ..Evidence::without_chart(moments(count, 10.0, 0.01), (9.98, 10.02))
     }
 }
 
@@ -85,6 +80,7 @@ fn cautions_say_what_weakens_an_index() {
     let weak = Evidence {
         steadiness: Steadiness::Unknown,
         step: Some(0.02),
+        range_limit: Some(0.037),
         gauge: Some(0.006),
         normality: Some(0.01),
         extremes: (9.94, 10.02),
@@ -95,11 +91,12 @@ fn cautions_say_what_weakens_an_index() {
         [
             "provisional",
             "steadiness-unknown",
-            "step-coarse-for-tolerance",
-            "step-coarse-for-spread",
             "gauge-blurs",
             "not-normal",
-            "pieces-outside"
+            "pieces-outside",
+            "step-coarse-for-tolerance",
+            "step-coarse-for-ranges",
+            "step-coarse-for-spread",
         ]
     );
     let capability = of(&weak, &tolerance()).expect("indices");

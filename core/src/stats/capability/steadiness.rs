@@ -28,7 +28,8 @@ pub enum Steadiness {
 }
 
 impl Steadiness {
-    /// What the signals of a chart amount to.
+    /// What the signals of a chart of readings or means amount to. Not for charts of ranges, which are not
+    /// normal and have more points beyond their upper limit by chance.
     pub fn of(signals: &Signals) -> Steadiness {
         let hits = signals.hits.len();
         let points = signals.coarseness.points;

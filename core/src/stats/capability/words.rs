@@ -100,6 +100,7 @@ impl Caution {
             Caution::HitsByChance { .. } => "hits-by-chance",
             Caution::StepCoarseForTolerance { .. } => "step-coarse-for-tolerance",
             Caution::StepCoarseForSpread => "step-coarse-for-spread",
+            Caution::StepCoarseForRanges { .. } => "step-coarse-for-ranges",
             Caution::GaugeBlurs { .. } => "gauge-blurs",
             Caution::NotNormal { .. } => "not-normal",
             Caution::PiecesOutside => "pieces-outside",
@@ -126,6 +127,10 @@ impl Caution {
             Caution::StepCoarseForSpread => {
                 "The spread is smaller than one step of the display: it is not really known.".to_owned()
             }
+            Caution::StepCoarseForRanges { values } => format!(
+                "With the display's step ranges can take only {} values up to their limit; five are wanted.",
+                format_to(*values, 0)
+            ),
             Caution::GaugeBlurs {
                 share,
                 without_gauge,

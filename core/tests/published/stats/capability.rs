@@ -2,8 +2,8 @@
 
 use overwire_core::stats::capability::{
     Capability, CapabilitySettings, Evidence, Fitted, Indices, IntervalMethod, PercentileIndices,
-    ReadingsOf, Shape, Steadiness, Tolerance, ToleranceFactors, bissell, chi_squared_interval,
-    index_factors, index_needed, one_sided_interval, overall,
+    Shape, Steadiness, Tolerance, ToleranceFactors, bissell, chi_squared_interval, index_factors,
+    index_needed, one_sided_interval, overall,
 };
 use overwire_core::stats::groups::{GroupChart, GroupSpread, Groups};
 use overwire_core::stats::limits::{Sigma, SigmaBasis};
@@ -114,16 +114,7 @@ fn from_readings(case: &Case) -> Value {
         confidence: case.number("confidence"),
         one_limit: IntervalMethod::Bissell,
     };
-    let evidence = Evidence {
-        moments,
-        extremes,
-        within: None,
-        steadiness: Steadiness::Unknown,
-        readings_of: ReadingsOf::Pieces,
-        step: None,
-        gauge: None,
-        normality: None,
-    };
+    let evidence = Evidence::without_chart(moments, extremes);
     let found = Capability::of(&evidence, &tolerance(case), settings).expect("indices");
     let sigma = overall(&moments).expect("a spread");
     let outside = found.expected_outside.0 + found.expected_outside.1;
