@@ -49,7 +49,8 @@ export class Drawer {
 /** Content for voiding one reading: the reasons as big buttons. */
 export function voidContent(reading, reasons, onReason, onKeep) {
   const value = mainValue(reading);
-  const asked = `Void ${value.text} ${reading.unit} (piece ${reading.piece ?? 'not set'}, ${clockOf(reading.at)})? Why?`;
+  const opens = reading.purpose === 'study' ? ' Its place in the study opens again.' : '';
+  const asked = `Void ${value.text} ${reading.unit} (piece ${reading.piece ?? 'not set'}, ${clockOf(reading.at)})?${opens} Why?`;
   const buttons = reasons.map((reason) =>
     make('button', { type: 'button', class: 'big', text: reason, onclick: () => onReason(reason) }),
   );

@@ -14,6 +14,7 @@ import { clockOf, operatorNow, readingSentence } from './words.js';
 import { readingVerdict } from './verdict.js';
 import { beginContent } from './begin.js';
 import { BeforeZero } from './zero.js';
+import { studySentence } from './study.js';
 
 const byId = (id) => document.getElementById(id);
 const SAY_AFTER_MS = 250;
@@ -51,8 +52,12 @@ const shelf = new Shelf(byId('shelf-rows'), byId('sheet'), {
     station: chosen()?.name,
     unit: chosen()?.unit,
     operator: by(),
+    job: chosen()?.tags?.job,
+    feature: chosen()?.tags?.feature,
+    shop: () => feed.state?.shop ?? {},
     wireSets: () => feed.state?.wire_sets ?? [],
     jobs: () => feed.state?.jobs ?? [],
+    all: (list) => feed.state?.[list] ?? [],
   }),
   stored: () => feed.refetch(),
   work: (change) => deeds.tag(change),
@@ -88,6 +93,7 @@ function draw(state) {
   show(byId('shelf'), true);
   drawOverview(byId('overview'), stations, station, state.record?.trouble);
   if (station) view.draw(station, state);
+  sayStudy(station);
   shelf.draw(state);
   document.title = station ? `${station.name} – overwire` : 'overwire';
   drawRecord(state);
@@ -121,13 +127,30 @@ function heard(reading, live) {
 function advice(reading) {
   const station = chosen();
   if (station?.last?.entry !== reading.entry || station.behind) return [];
-  return [station.cut?.sentence, station.causes?.[0]];
+  return [station.cut?.sentence, station.causes?.[0], studySentence(station.study)];
+}
+
+let studySaid = null;
+
+/** Says what a study asks for when that changes: with the reading, or else by itself. */
+function sayStudy(station) {
+  if (!station || station.behind) return;
+  const sentence = studySentence(station.study);
+  const key = `${station.name}: ${sentence}`;
+  const first = studySaid === null;
+  if (studySaid === key) return;
+  studySaid = key;
+  if (first || !sentence || sayTimer) return;
+  say(() => sentence);
 }
 
 // By then the station has come after its reading.
 function say(sentence) {
   clearTimeout(sayTimer);
-  sayTimer = setTimeout(() => setText(byId('status'), sentence()), SAY_AFTER_MS);
+  sayTimer = setTimeout(() => {
+    sayTimer = null;
+    setText(byId('status'), sentence());
+  }, SAY_AFTER_MS);
 }
 
 /** Asks the collector to do one thing after the other. */
@@ -202,7 +225,8 @@ function openBegin(change, sentence, opener) {
 
 /** Makes the next press a zero check; `wished` is the change of tags that waits for it. */
 async function zeroCheck(wished) {
-  before.keep(chosen(), wished);
+  const { study } = chosen().tags;
+  before.keep(chosen(), wished ?? (study ? { study } : undefined));
   if (chosen().tags.purpose !== 'zero') await tag({ purpose: 'zero' });
   else draw(feed.state);
   view.parts.zeroing.querySelector('button')?.focus();
@@ -216,6 +240,7 @@ async function afterZero(change) {
 }
 
 function movePiece(go) {
+  if (chosen().study) return;
   drawer.close();
   actOnStation(() => post(stationPath(chosen().name, 'piece'), { go }));
 }

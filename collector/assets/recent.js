@@ -82,6 +82,7 @@ function remarks(reading) {
   if (reading.typed) said.push(flagWords('typed'));
   if (!reading.operator) said.push(flagWords('unattributed'));
   if (reading.attempt > 1) said.push(`attempt ${reading.attempt}`);
+  if (reading.purpose === 'study') said.push(reading.method);
   if (reading.position) said.push(`at ${reading.position}`);
   if (reading.was_job && reading.was_job !== reading.job) said.push(`first at job ${reading.was_job}`);
   if (reading.moved?.reason) said.push(`changed: ${reading.moved.reason}`);
@@ -110,23 +111,19 @@ function lateAnswers(reading, deeds) {
 
 function changeCell(reading, deeds) {
   const name = `reading of ${clockOf(reading.at)}, piece ${reading.piece ?? 'not set'}`;
-  const first = reading.void
-    ? make('button', {
-        type: 'button',
-        class: 'small',
-        'data-key': `restore-${reading.entry}`,
-        text: 'Restore',
-        'aria-label': `Restore the ${name}`,
-        onclick: () => deeds.restore(reading),
-      })
-    : make('button', {
-        type: 'button',
-        class: 'small',
-        'data-key': `void-${reading.entry}`,
-        text: 'Void',
-        'aria-label': `Void the ${name}`,
-        onclick: () => deeds.voidReading(reading),
-      });
+  // A place of a study that was opened again is measured anew.
+  const closed = Boolean(reading.void) && reading.purpose === 'study';
+  const restore = { key: 'restore', text: 'Restore', act: () => deeds.restore(reading) };
+  const voids = { key: 'void', text: 'Void', act: () => deeds.voidReading(reading) };
+  const { key, text, act } = reading.void ? restore : voids;
+  const first = make('button', {
+    type: 'button',
+    class: 'small',
+    'data-key': `${key}-${reading.entry}`,
+    text,
+    'aria-label': `${text} the ${name}`,
+    onclick: act,
+  });
   const second = make('button', {
     type: 'button',
     class: 'small',
@@ -135,5 +132,5 @@ function changeCell(reading, deeds) {
     'aria-label': `Re-tag or comment on the ${name}`,
     onclick: () => deeds.retag(reading),
   });
-  return make('span', { class: 'row-buttons' }, first, second);
+  return make('span', { class: 'row-buttons' }, closed ? null : first, second);
 }

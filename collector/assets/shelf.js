@@ -6,6 +6,8 @@ import { freshId, make, refill } from './dom.js';
 import { jobForm } from './jobform.js';
 import { instrumentForm, retagForm, wireSetForm } from './registerforms.js';
 import { jobChange } from './tags.js';
+import { studyPath } from './paths.js';
+import { studyForm } from './studyform.js';
 
 const KINDS = [
   {
@@ -14,6 +16,7 @@ const KINDS = [
     word: 'job',
     title: 'Jobs',
     form: jobForm,
+    change: jobChange,
     about: (job) => [job.job, job.drawing, job.features?.[0]?.thread],
   },
   {
@@ -35,6 +38,17 @@ const KINDS = [
     title: 'Instruments',
     form: instrumentForm,
     about: (one) => [one.instrument, one.serial, one.due ? `due ${one.due}` : ''],
+  },
+  {
+    list: 'studies',
+    key: 'study',
+    word: 'study',
+    title: 'Studies',
+    form: studyForm,
+    change: ({ study }) => ({ study }),
+    result: ({ study }, station) => studyPath(study, station),
+    revise: 'Plan alike',
+    about: (one) => [one.study, one.job, one.feature],
   },
 ];
 
@@ -93,8 +107,8 @@ export class Shelf {
       type: 'button',
       class: 'medium',
       'data-key': `${kind.list}-revise`,
-      text: 'Revise',
-      'aria-label': `Revise this ${kind.word}`,
+      text: kind.revise ?? 'Revise',
+      'aria-label': kind.revise ? `Plan a ${kind.word} like this one` : `Revise this ${kind.word}`,
       onclick: () =>
         this.#openKind(
           kind,
@@ -110,7 +124,12 @@ export class Shelf {
       onclick: () => this.#openKind(kind, null),
     });
     const known = entries.length
-      ? [make('label', { for: id, class: 'unseen', text: kind.title }), select, revise]
+      ? [
+          make('label', { for: id, class: 'unseen', text: kind.title }),
+          select,
+          kind.result ? this.#result(kind, entries, select) : null,
+          revise,
+        ]
       : [make('span', { class: 'quiet', text: 'none yet' })];
     return [
       make(
@@ -124,12 +143,24 @@ export class Shelf {
     ];
   }
 
+  #result(kind, entries, select) {
+    const link = make('a', { class: 'medium', 'data-key': `${kind.list}-result`, text: 'Result' });
+    const lead = () => {
+      const entry = entries.find((each) => each[kind.key] === select.value);
+      link.href = kind.result(entry, this.ties.context().station);
+      link.setAttribute('aria-label', `Result of ${select.value}`);
+    };
+    select.addEventListener('change', lead);
+    lead();
+    return link;
+  }
+
   #openKind(kind, from) {
     const done = async (stored, use) => {
       await this.#stored(`The ${kind.word} is stored.`);
-      if (kind.key !== 'job' || !use) return;
-      const job = this.ties.context().jobs().find((each) => each.job === stored?.saved);
-      if (job) this.ties.work(jobChange(job));
+      if (!kind.change || !use) return;
+      const entry = this.ties.context().all(kind.list).find((each) => each[kind.key] === stored?.saved);
+      if (entry) this.ties.work(kind.change(entry));
     };
     this.#open(kind.form(from, this.ties.context(), done, () => this.close()));
   }

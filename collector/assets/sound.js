@@ -50,7 +50,7 @@ const REFUSED = ['fail_under', 'fail_over', 'zero_off'];
 /** The rhythm that goes with a reading. */
 export function rhythmOf(reading) {
   if (reading.held) return 'waiting';
-  if (REFUSED.includes(reading.verdict)) return 'refused';
+  if (reading.purpose !== 'study' && REFUSED.includes(reading.verdict)) return 'refused';
   if (reading.verdict === 'zero_within') return 'accepted';
   return reading.counted === false ? 'uncounted' : 'accepted';
 }

@@ -7,6 +7,8 @@ import { drawConnection, drawNoise, drawPicture, drawToday } from './facts.js';
 import { drawRecent } from './recent.js';
 import { drawTags } from './tags.js';
 import { CutBoard } from './cutboard.js';
+import { statisticsPath } from './paths.js';
+import { StudyBoard } from './study.js';
 import { drawForm, drawTrust, drawWires, WarmthFields } from './trust.js';
 import { drawZero, drawZeroing } from './zero.js';
 
@@ -21,6 +23,7 @@ export class StationView {
     this.deeds = deeds;
     this.cut = new CutBoard(this.parts.cut, (dialled) => deeds.tell({ dialled }));
     this.warmth = new WarmthFields(this.parts.warmth, deeds.tell);
+    this.study = new StudyBoard(this.parts.study, deeds.tag);
   }
 
   /** Draws the station as it is now; `state` is the whole state. */
@@ -31,7 +34,9 @@ export class StationView {
     const asks = Boolean(station.last?.held && !station.last.void);
     this.root.classList.toggle('wants', asks || station.link?.state !== 'listening');
     this.root.classList.toggle('asks', asks);
+    this.root.classList.toggle('studying', Boolean(station.study));
     this.#head(station);
+    this.study.draw(station);
     this.#verdict(station, verdict);
     this.#reading(station, verdict);
     this.cut.draw(station);
@@ -174,7 +179,7 @@ export class StationView {
   #belongs(station) {
     const { last, tags } = station;
     setText(this.parts.belongs, tagWords({ job: null, ...(last ?? tags) }).join(' · '));
-    const next = last && tags ? nextWords(last, tags, station.progress) : '';
+    const next = last && tags && !station.study ? nextWords(last, tags, station.progress) : '';
     setText(this.parts['next-press'], next);
     show(this.parts['next-press'], next !== '');
   }
@@ -243,6 +248,8 @@ export class StationView {
     const { csv } = this.parts;
     csv.href = job ? `/export.csv?job=${encodeURIComponent(job)}` : '/export.csv';
     setText(csv, job ? `Readings as CSV (job ${job})` : 'Readings as CSV');
+    show(this.parts.steady, Boolean(job));
+    this.parts.steady.href = statisticsPath(station.tags ?? {}, station.name);
   }
 }
 

@@ -2,8 +2,9 @@
 // are one-tap buttons; job and wire set are picked and then set, so that no
 // reading lands on a job that was only scrolled past.
 
-import { freshId, make, refill } from './dom.js';
+import { freshId, make, refill, show } from './dom.js';
 import { operatorNow, purposeWords } from './words.js';
+import { drawStudyTag } from './study.js';
 
 const PURPOSES = ['cutting', 'inspecting', 'zero'];
 
@@ -11,7 +12,7 @@ const PURPOSES = ['cutting', 'inspecting', 'zero'];
 export function drawTags(container, station, state, deeds) {
   if (container.childElementCount === 0) {
     container.append(
-      ...['job', 'feature', 'wire_set', 'purpose', 'operator', 'piece', 'position', 'method'].map((name) =>
+      ...['job', 'feature', 'wire_set', 'purpose', 'study', 'operator', 'piece', 'position', 'method'].map((name) =>
         make('div', { class: 'tag-row', 'data-tag': name }),
       ),
     );
@@ -37,12 +38,14 @@ export function drawTags(container, station, state, deeds) {
     (purpose) => (purpose === 'zero' ? deeds.zeroCheck() : set({ purpose })),
     purposeWords,
   );
+  drawStudyTag(rowOf('study'), station, state.studies ?? [], deeds);
   drawOperator(rowOf('operator'), station.name, tags, state.shop?.operators ?? [], set);
   drawPiece(rowOf('piece'), station.name, tags, set);
   drawPosition(rowOf('position'), station.name, tags, set);
   drawChips(rowOf('method'), 'Wires held', state.shop?.methods ?? [], tags.method, (method) =>
     set({ method }),
   );
+  for (const name of ['piece', 'method']) show(rowOf(name), !station.study);
 }
 
 /** The tags that go with a job: its first feature, and that feature's own wire set. */

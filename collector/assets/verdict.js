@@ -51,6 +51,12 @@ const SHAPES = {
     cut('path', { d: 'M26 26 L74 74 M74 26 L26 74' }),
   ],
   void: [line('rect', { x: 9, y: 27, width: 82, height: 46 }), line('path', { d: 'M3 92 L97 8' })],
+  // One reading among others: a row of ticks, one of them taken.
+  study: [
+    line('path', { d: 'M10 90 H90' }),
+    line('path', { d: 'M20 72 V30 M50 72 V30 M80 72 V30' }),
+    solid('circle', { cx: 50, cy: 18, r: 13 }),
+  ],
   none: [RING, solid('rect', { x: 27, y: 44, width: 46, height: 12 })],
   nothing: [line('circle', { cx: 50, cy: 50, r: 41, 'stroke-dasharray': '15 10.76' })],
 };
@@ -65,6 +71,7 @@ const WORDS = {
   not_stored: 'NOT STORED',
   zero_within: 'ZERO GOOD',
   zero_off: 'ZERO OFF',
+  study: 'STUDY READING',
   void: 'VOID',
   none: 'NO VERDICT',
   nothing: 'NOTHING YET',
@@ -82,6 +89,7 @@ export function readingVerdict(reading) {
     return { code: 'void', word: WORDS.void, left: `Voided: ${reading.void.reason}. It does not count.` };
   }
   if (reading.held) return { code: 'held', word: WORDS.held, left: 'It waits for your answer.' };
+  if (reading.purpose === 'study') return { code: 'study', word: WORDS.study, left: 'No verdict on the piece.' };
   const code = SHAPES[reading.verdict] ? reading.verdict : 'none';
   if (code === 'none') {
     const word = reading.purpose === 'zero' ? 'ZERO CHECK' : WORDS.none;

@@ -18,6 +18,7 @@ const FLAGS = {
   corrected: 'corrected',
   beyond_elastic: 'force may dent',
   no_zero: 'no zero check',
+  study_done: 'study was finished',
 };
 
 const PURPOSES = { cutting: 'cutting', inspecting: 'inspecting', zero: 'zero check' };
@@ -87,7 +88,7 @@ export function readingSentence(reading, verdict, more = []) {
     zero ? `${reading.station}` : `${reading.station}: piece ${reading.piece ?? 'not set'}`,
     `${value.quantity.toLowerCase()} ${value.text} ${unitSpoken(reading.unit)}`,
     verdict.word,
-    reading.left,
+    reading.purpose === 'study' ? '' : reading.left,
     reading.counted === false && !reading.held && !zero ? 'not counted' : '',
     ...(reading.flags ?? []).filter((flag) => flag !== 'corrected').map(flagWords),
   ];

@@ -108,6 +108,7 @@ function wordsFor(found, station, standard) {
 
 /** The ways on: what this page left for the check, or else either purpose. */
 function waysOn({ purpose, wished }) {
+  if (wished?.study) return [{ purpose: 'wished', change: wished, words: `Go on with study ${wished.study}` }];
   if (wished?.job) {
     const change = { ...wished, purpose: wished.purpose ?? purpose ?? 'cutting' };
     return [{ purpose: 'wished', change, words: `Begin job ${wished.job}` }];

@@ -1,0 +1,217 @@
+// What statistics found of a job or a study, as a report: the main answer first, then
+// the others with their figures and pictures, and the conventions at the end.
+
+import { get } from './api.js';
+import { freshId, make, setText } from './dom.js';
+import { clockHere } from './words.js';
+
+/** Working a long record through takes its time. */
+const PATIENCE_MS = 60000;
+const RULES = [
+  ['usual', 'the usual four'],
+  ['nelson', 'Nelson’s eight'],
+  ['western-electric', 'Western Electric’s four'],
+];
+const PHONE = matchMedia('(max-width: 46rem)');
+const byId = (id) => document.getElementById(id);
+
+const asked = Object.fromEntries(new URLSearchParams(location.search));
+const rules = RULES.some(([code]) => code === asked.rules) ? asked.rules : 'usual';
+const aboutJob = !asked.study;
+
+function query(more = {}) {
+  const { job, feature, study } = asked;
+  const facts = study ? { study } : { job, feature, rules };
+  return new URLSearchParams(
+    Object.entries({ ...facts, ...more }).filter(([, said]) => said !== undefined && said !== ''),
+  ).toString();
+}
+
+const pathOfFindings = () =>
+  asked.study ? `/api/studies/${encodeURIComponent(asked.study)}` : `/api/statistics?${query()}`;
+
+async function load() {
+  const report = byId('report');
+  report.setAttribute('aria-busy', 'true');
+  try {
+    const findings = await get(pathOfFindings(), AbortSignal.timeout(PATIENCE_MS));
+    show(findings, report);
+  } catch (refusal) {
+    refuse(refusal, report);
+  } finally {
+    report.setAttribute('aria-busy', 'false');
+    setText(byId('made'), `Worked out at ${clockHere(new Date())}.`);
+  }
+}
+
+function show(findings, report) {
+  document.title = `${findings.title} – overwire`;
+  const { progress, main, others } = sorted(findings.sections);
+  const [first, ...rest] = findings.pictures;
+  report.replaceChildren(
+    ...[
+      heading(findings.title, findings.about),
+      progress,
+      answer(main),
+      aboutJob ? rulesChoice() : null,
+      first ? picture(first) : null,
+      ...others.map(section),
+      ...rest.map(picture),
+      conventions(findings.settings),
+    ].filter(Boolean),
+  );
+  setText(byId('status'), [main?.heading, main?.sentences[0]].filter(Boolean).join(' '));
+}
+
+/** How far a study is stands before its answers; everything else is answers, the main one first. */
+function sorted(sections) {
+  if (aboutJob) return { progress: null, main: sections[0], others: sections.slice(1) };
+  const [far, main, ...others] = sections;
+  const progress = make('p', { class: 'report-far', text: (far?.sentences ?? []).join(' ') });
+  return { progress, main, others };
+}
+
+function heading(title, about) {
+  return make(
+    'header',
+    { class: 'report-head' },
+    make('h1', { text: title }),
+    about ? make('p', { class: 'report-about', text: about }) : null,
+  );
+}
+
+/** A sentence; one that only says why there is no answer says so in words. */
+const said = (sentence) => sentence.replace(/^–: /, 'No answer yet: ');
+
+function answer(main) {
+  if (!main) return null;
+  const [first, ...more] = main.sentences.map(said);
+  return make(
+    'section',
+    { class: 'report-answer', id: 'answer', tabindex: '-1' },
+    make('h2', { text: main.heading }),
+    make('p', { class: 'report-first', text: first ?? '' }),
+    ...body({ ...main, sentences: more }),
+  );
+}
+
+function section(one) {
+  return make(
+    'section',
+    { class: 'report-section' },
+    make('h2', { text: one.heading }),
+    ...body({ ...one, sentences: one.sentences.map(said) }),
+  );
+}
+
+function body({ heading: name, sentences, cautions, table }) {
+  return [
+    ...sentences.map((text) => make('p', { class: 'report-sentence', text })),
+    table ? tableOf(table, name) : null,
+    cautions.length ? mind(cautions) : null,
+  ].filter(Boolean);
+}
+
+function mind(cautions) {
+  return make(
+    'div',
+    { class: 'report-mind', role: 'note' },
+    make('p', { class: 'report-mind-head', text: 'Mind' }),
+    make('ul', {}, ...cautions.map((text) => make('li', { text }))),
+  );
+}
+
+const isFigure = (text) => /^[+−-]?[\d.]+( %)?$|^–/.test(text);
+
+function tableOf({ columns, rows }, name) {
+  const cell = (text, at) =>
+    at === 0 && !isFigure(text)
+      ? make('th', { scope: 'row', text })
+      : make('td', { class: isFigure(text) ? 'figure' : null, text });
+  const figures = columns.map((_, at) => rows.length > 0 && rows.every((row) => isFigure(row[at] ?? '')));
+  return make(
+    'div',
+    { class: 'report-table', tabindex: '0', role: 'group', 'aria-label': `Figures: ${name}` },
+    make(
+      'table',
+      {},
+      make(
+        'thead',
+        {},
+        make(
+          'tr',
+          {},
+          ...columns.map((text, at) => make('th', { scope: 'col', class: figures[at] ? 'figure' : null, text })),
+        ),
+      ),
+      make('tbody', {}, ...rows.map((row) => make('tr', {}, ...row.map(cell)))),
+    ),
+  );
+}
+
+function picture({ name, title, description }) {
+  const path = () => `/findings.svg?${query({ picture: name, width: PHONE.matches ? 'phone' : 'desk' })}`;
+  const image = make('img', { src: path(), alt: description });
+  const alone = make('a', { href: path(), text: 'The picture alone', 'aria-label': `The picture alone: ${title}` });
+  PHONE.addEventListener('change', () => {
+    image.src = path();
+    alone.href = path();
+  });
+  return make('figure', { class: 'report-picture' }, image, make('figcaption', {}, alone));
+}
+
+/** Which runs are looked for; choosing others asks anew. */
+function rulesChoice() {
+  const id = freshId('rules');
+  return make(
+    'form',
+    { class: 'report-rules', method: 'get', action: location.pathname },
+    ...['job', 'feature', 'station']
+      .filter((name) => asked[name])
+      .map((name) => make('input', { type: 'hidden', name, value: asked[name] })),
+    make('label', { for: id, text: 'Runs are looked for by' }),
+    make(
+      'select',
+      { id, name: 'rules' },
+      ...RULES.map(([value, text]) => make('option', { value, text, selected: value === rules })),
+    ),
+    make('button', { class: 'medium', text: 'Set', 'aria-label': 'Set: runs are looked for by' }),
+  );
+}
+
+function conventions(settings) {
+  if (!settings.length) return null;
+  return make(
+    'details',
+    { class: 'report-conventions' },
+    make('summary', { text: 'By these conventions' }),
+    make('ul', {}, ...settings.map((text) => make('li', { text }))),
+  );
+}
+
+function refuse(refusal, report) {
+  const title = asked.study ? `Study ${asked.study}` : [`Job ${asked.job ?? ''}`, asked.feature].filter(Boolean).join(', ');
+  report.replaceChildren(
+    heading(title, ''),
+    make(
+      'section',
+      { class: 'report-answer', id: 'answer', tabindex: '-1' },
+      make('p', { class: 'report-first', text: refusal.message }),
+      refusal.hint ? make('p', { class: 'report-sentence', text: refusal.hint }) : null,
+    ),
+  );
+  setText(byId('status'), refusal.sentence ?? refusal.message);
+}
+
+function wire() {
+  byId('back').href = asked.station ? `/#station=${encodeURIComponent(asked.station)}` : '/';
+  byId('again').addEventListener('click', load);
+  byId('print').addEventListener('click', () => print());
+  // What is folded away on the screen is printed all the same.
+  addEventListener('beforeprint', () => {
+    for (const each of document.querySelectorAll('details')) each.open = true;
+  });
+}
+
+wire();
+load();

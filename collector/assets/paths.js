@@ -1,0 +1,17 @@
+// Addresses of what statistics found. `station` is where the way back leads.
+
+const query = (facts) =>
+  Object.entries(facts)
+    .filter(([, said]) => said)
+    .map(([name, said]) => `${name}=${encodeURIComponent(said)}`)
+    .join('&');
+
+/** What a study found. */
+export function studyPath(study, station) {
+  return `/findings.html?${query({ study, station })}`;
+}
+
+/** How steady the feature of a job is, and whether it keeps its limits. */
+export function statisticsPath({ job, feature }, station) {
+  return `/findings.html?${query({ job, feature, station })}`;
+}

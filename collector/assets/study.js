@@ -1,0 +1,200 @@
+// A study at its station: what to measure next, large enough for two metres, how far it
+// has come, and the way to its result. What the next reading is tagged with is the plan's.
+
+import { freshId, make, refill, setText, show, widthInEms } from './dom.js';
+import { studyPath } from './paths.js';
+import { isRepeat } from './verdict.js';
+import { flagWords } from './words.js';
+
+export class StudyBoard {
+  /** `container` is filled once; `tag(change)` changes the tags of the station. */
+  constructor(container, tag) {
+    this.container = container;
+    this.tag = tag;
+    this.#build();
+  }
+
+  /** Draws what a station's study asks for; nothing while none is active. */
+  draw(station) {
+    const { study } = station;
+    show(this.container, Boolean(study));
+    if (!study) return;
+    setText(this.name, study.study);
+    setText(this.kind, study.kind);
+    this.container.classList.toggle('finished', !study.next);
+    this.#todo(station);
+    refill(this.cards, [study.next?.words, study.next?.changes], () =>
+      study.next ? cardsOf(study.next) : [make('p', { class: 'study-done', text: 'FINISHED' })],
+    );
+    this.progress.max = study.total;
+    this.progress.value = study.filled;
+    setText(this.count, `${study.filled} of ${study.total}`);
+    setText(this.redone, study.redone ? `${study.redone} taken again` : '');
+    this.result.href = studyPath(study.study, station.name);
+    setText(this.result, study.next ? 'Result so far' : 'See the result');
+    setText(this.pause, study.next ? 'Pause the study' : 'Leave the study');
+  }
+
+  #build() {
+    const id = freshId('study-count');
+    this.name = make('strong');
+    this.kind = make('span', { class: 'study-kind' });
+    this.heed = make('span', { class: 'study-heed' });
+    this.change = make('span');
+    this.cards = make('div', { class: 'study-cards' });
+    this.count = make('span', { class: 'study-count', id });
+    this.progress = make('progress', { 'aria-label': 'Readings taken', 'aria-describedby': id });
+    this.redone = make('span', { class: 'study-redone' });
+    this.result = make('a', { class: 'medium' });
+    this.pause = make('button', {
+      type: 'button',
+      class: 'medium',
+      id: 'study-pause',
+      onclick: () => this.tag({ study: null }),
+    });
+    this.container.replaceChildren(
+      make('p', { class: 'study-name' }, make('span', { text: 'Study ' }, this.name), this.kind),
+      make('p', { class: 'study-todo' }, this.heed, this.change),
+      this.cards,
+      make(
+        'div',
+        { class: 'study-foot' },
+        make('p', { class: 'study-far' }, this.count, this.progress, this.redone),
+        make('p', { class: 'study-ways' }, this.result, this.pause),
+      ),
+    );
+  }
+
+  /** What to change, and before it why a place is measured again or was not filled. */
+  #todo(station) {
+    const { study } = station;
+    const again = study.next?.again ? againWords(study.next.again) : '';
+    setText(this.heed, unfilledWords(station) || again);
+    setText(this.change, study.next ? changeWords(study) : finishedWords(study));
+  }
+}
+
+/** What a study asks for, as sentences for the live region; empty where none is active. */
+export function studySentence(study) {
+  if (!study) return '';
+  if (!study.next) return `Study ${study.study} is finished. ${finishedWords(study)}`;
+  const { words, number, again } = study.next;
+  const said = [again ? againWords(again) : '', changeWords(study), words];
+  return `${said.filter(Boolean).join(' ')} Reading ${number} of ${study.total}.`;
+}
+
+const WHAT = { piece: 'the piece', method: 'the method', operator: 'the person' };
+
+function changeWords(study) {
+  const { changes } = study.next;
+  if (changes.length) return `Change ${changes.map((each) => WHAT[each] ?? each).join(' and ')}.`;
+  return study.filled || study.redone ? 'The same again: seat the wires anew.' : 'Begin with this.';
+}
+
+function againWords(reason) {
+  return `Measured again: ${String(reason).replace(/\.$/, '')}.`;
+}
+
+function finishedWords(study) {
+  const again = study.redone ? `, ${study.redone} of them again` : '';
+  return `All ${study.total} readings are taken${again}.`;
+}
+
+/** Why the newest reading filled no place, where it should have. */
+function unfilledWords({ last, study }) {
+  const idle = last?.purpose === 'study' && last.counted === false && !last.void && !last.held;
+  if (!idle || isRepeat(last)) return '';
+  if (!study.next) return 'The last reading came after the end and is not part of it.';
+  const flags = (last.flags ?? []).filter((flag) => flag !== 'corrected').map(flagWords);
+  return `The last reading does not count${flags.length ? ` (${flags.join(', ')})` : ''}.`;
+}
+
+/** The collector's sentence, taken apart: whose turn, which piece, which method, which round. */
+const PROMPT = /^(?:(.+?) measures |Measure )(.+?)(?:, method (.+?))?(?:, round (\d+ of \d+))?\.$/;
+
+function cardsOf({ words, changes }) {
+  const parts = PROMPT.exec(words);
+  if (!parts) return [card('Measure', words, false)];
+  const [, operator, piece, method, round] = parts;
+  return [
+    operator ? card('Measures', operator, changes.includes('operator')) : null,
+    card('Piece', piece, changes.includes('piece')),
+    method ? card('Method', method, changes.includes('method')) : null,
+    round ? card('Round', round, false, 'study-round') : null,
+  ].filter(Boolean);
+}
+
+function card(caption, text, changed, kind) {
+  const value = make('span', { class: 'study-value', text });
+  const element = make(
+    'p',
+    { class: `study-card${changed ? ' changed' : ''}${kind ? ` ${kind}` : ''}` },
+    make('span', { class: 'study-caption', text: changed ? `${caption}: change` : caption }),
+    ' ',
+    value,
+  );
+  element.style.setProperty('--ems', linesWidth(text, value).toFixed(3));
+  return element;
+}
+
+/** About the width a text needs on two lines, in em. */
+function linesWidth(text, element) {
+  const whole = widthInEms(text, element);
+  const longest = Math.max(...text.split(/\s+/).map((word) => widthInEms(word, element)));
+  return Math.max(longest, text.includes(' ') ? whole * 0.6 : whole);
+}
+
+/** The tag row of the study: which is active, and the way in and out. */
+export function drawStudyTag(container, station, studies, deeds) {
+  const active = station.tags?.study ?? '';
+  const { study } = station;
+  refill(container, [station.name, active, study?.filled, study?.total, studies.map((each) => each.study)], () => [
+    make(
+      'p',
+      { class: 'tag-name' },
+      make('span', { text: 'Study' }),
+      ' ',
+      make('strong', { text: active ? `${active}, ${study?.filled ?? 0} of ${study?.total ?? 0}` : 'none' }),
+    ),
+    ...(active ? pauseRow(deeds) : [goOnRow(studies, deeds)]),
+  ]);
+}
+
+function pauseRow(deeds) {
+  return [
+    make('p', { class: 'quiet', text: 'Piece and method are the study’s. Other work pauses it.' }),
+    make(
+      'div',
+      { class: 'pick' },
+      make('button', {
+        type: 'button',
+        class: 'medium',
+        'data-key': 'study-set',
+        text: 'Pause the study',
+        onclick: () => deeds.tag({ study: null }),
+      }),
+    ),
+  ];
+}
+
+function goOnRow(studies, deeds) {
+  if (!studies.length) return make('p', { class: 'quiet', text: 'No studies yet: plan one below.' });
+  const id = freshId('study');
+  const select = make(
+    'select',
+    { id, 'data-key': 'study' },
+    make('option', { value: '', text: 'choose a study' }),
+    ...studies.map(({ study, job, feature }) =>
+      make('option', { value: study, text: [study, job, feature].join(' · ') }),
+    ),
+  );
+  const go = make('button', {
+    type: 'button',
+    class: 'medium',
+    'data-key': 'study-set',
+    text: 'Go on',
+    'aria-label': 'Go on with this study',
+    onclick: () => select.value && deeds.tag({ study: select.value }),
+  });
+  return make('div', { class: 'pick' }, make('label', { for: id, class: 'unseen', text: 'Study' }), select, go);
+}
