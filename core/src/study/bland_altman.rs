@@ -7,7 +7,11 @@
 //! Source: Bland and Altman, Lancet 1986;i:307 and Statistical Methods in Medical Research 8 (1999) 135 (formulas
 //! from memory; the printed example of the first is checked).
 
-use super::figure::{Estimate, is_within, length, signed};
+use std::collections::BTreeMap;
+
+use super::design::Pieces;
+use super::figure::{Estimate, is_within, length, percent, reads_against, signed};
+use super::progress::Study;
 use super::spread::Deviation;
 use super::sums::moments;
 use crate::decimal::format_to;
@@ -51,6 +55,39 @@ pub struct Piece {
     pub first: Vec<f64>,
     /// Readings of the second method, one at least.
     pub second: Vec<f64>,
+}
+
+impl Piece {
+    /// The pieces of a study that both methods (counted from 0) have measured, with their names. What
+    /// several operators read of one piece is taken together.
+    pub fn from_study(study: &Study, first: usize, second: usize) -> Vec<(String, Piece)> {
+        let design = study.design();
+        let mut pieces: BTreeMap<(usize, usize), Piece> = BTreeMap::new();
+        for measured in study.measured() {
+            let cell = measured.cell;
+            let whose = match design.pieces {
+                Pieces::Shared(_) => 0,
+                Pieces::Own(_) => cell.operator,
+            };
+            let piece = pieces.entry((whose, cell.piece)).or_insert_with(|| Piece {
+                first: Vec::new(),
+                second: Vec::new(),
+            });
+            if cell.method == first {
+                piece.first.push(measured.value_mm);
+            } else if cell.method == second {
+                piece.second.push(measured.value_mm);
+            }
+        }
+        let both = |piece: &Piece| !piece.first.is_empty() && !piece.second.is_empty();
+        let named = pieces.into_iter().filter(|(_, piece)| both(piece));
+        named
+            .filter_map(|((whose, at), piece)| {
+                let name = design.piece_name(whose, at)?;
+                Some((name.to_owned(), piece))
+            })
+            .collect()
+    }
 }
 
 /// The agreement of two methods over many pieces, in the unit of the readings.
@@ -200,17 +237,17 @@ impl BlandAltman {
         let [first, second] = names;
         let mut sentences = vec![
             format!(
-                "{first} reads {} against {second} on the average of {} pieces ({} to {}).",
-                signed(self.bias.value, unit, finer),
+                "{first} {} on the average of {} pieces ({} to {}).",
+                reads_against(self.bias.value, second, unit, finer),
                 self.pieces,
                 signed(self.bias_interval.low, unit, finer),
                 signed(self.bias_interval.high, unit, finer)
             ),
             format!(
-                "On one piece {first} reads from {} to {} against {second}, nineteen times in twenty or \
-                 so ({}).",
+                "On one piece {first} differs from {second} by {} to {} for {} of pieces ({}).",
                 signed(self.limits.low, unit, finer),
                 signed(self.limits.high, unit, finer),
+                percent(self.limits.confidence),
                 self.factor.words()
             ),
         ];

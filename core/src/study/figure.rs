@@ -134,6 +134,16 @@ pub(crate) fn signed(mm: f64, unit: Unit, places: u8) -> String {
     }
 }
 
+/// By how much something reads higher or lower than something else, in words.
+pub(crate) fn reads_against(mm: f64, other: &str, unit: Unit, places: u8) -> String {
+    let text = signed(mm, unit, places);
+    match (text.strip_prefix('+'), text.strip_prefix('-')) {
+        (Some(size), _) => format!("reads {size} higher than {other}"),
+        (_, Some(size)) => format!("reads {size} lower than {other}"),
+        _ => format!("reads the same as {other}"),
+    }
+}
+
 /// A share in per cent: no places from ten on, one below, two below one.
 pub(crate) fn percent(share: f64) -> String {
     let percent = share * 100.0;

@@ -9,7 +9,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::budget::{Bias, Repeatability};
-use super::figure::{Estimate, length, percent, probability, shortest, signed};
+use super::figure::{Estimate, length, percent, probability, reads_against, shortest, signed};
 use super::spread::Deviation;
 use super::sums::moments;
 use crate::decimal::format_to;
@@ -258,6 +258,13 @@ impl OnePiece {
         let share = bias
             .share
             .map(|share| format!(", {} of the tolerance", percent(share)));
+        let reference = match self.settings.reference_standard_mm > 0.0 {
+            true => format!(
+                " The reference itself is known to ±{} (one standard uncertainty).",
+                length(self.settings.reference_standard_mm, unit, finer)
+            ),
+            false => " How well the reference itself is known was not stated.".to_owned(),
+        };
         let shown = match bias.probability {
             Ok(chance) if chance < 1.0 - self.settings.confidence => format!(
                 "; that is more than chance (probability {})",
@@ -267,13 +274,11 @@ impl OnePiece {
             Err(_) => String::new(),
         };
         format!(
-            "They read {} against the reference ({} to {}{}){shown}. The reference itself is known to ±{} \
-             (one standard uncertainty).",
-            signed(bias.estimate.value, unit, finer),
+            "Their mean {} ({} to {}{}){shown}.{reference}",
+            reads_against(bias.estimate.value, "the reference", unit, finer),
             signed(bias.interval.low, unit, finer),
             signed(bias.interval.high, unit, finer),
-            share.unwrap_or_default(),
-            length(self.settings.reference_standard_mm, unit, finer)
+            share.unwrap_or_default()
         )
     }
 

@@ -139,7 +139,7 @@ fn what_is_said() {
     assert_eq!(
         against(0),
         [
-            "grease: EQUIVALENT. It reads +0.000005 in against bare (-0.000045 in to +0.000055 in, \
+            "grease: EQUIVALENT. It reads 0.000005 in higher than bare (-0.000045 in to +0.000055 in, \
              0.33 % of the tolerance). It is shown to read the same within ±0.00015 in.",
             "grease: its spread is 0.31 of bare's (0.15 to 0.62): it repeats better than bare."
         ]

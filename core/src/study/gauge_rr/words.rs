@@ -1,10 +1,12 @@
 //! What is said about a gauge study.
 
 use super::{
-    AverageRange, Band, CategoriesFactor, Component, GaugeSettings, GaugeStudy, GaugeTolerance,
-    Pooling,
+    AverageRange, Band, Categories, CategoriesFactor, Component, GaugeSettings, GaugeStudy,
+    GaugeTolerance, Pooling,
 };
 use crate::decimal::format_to;
+use crate::stats::Undefined;
+use crate::study::NestedStudy;
 use crate::study::figure::{length, percent, probability, shortest};
 use crate::units::Unit;
 
@@ -25,6 +27,14 @@ impl GaugeSettings {
             Pooling::Never => "interaction always kept".to_owned(),
             Pooling::Always => "no interaction in the model".to_owned(),
         };
+        format!(
+            "Random effects; {pooling}; {}.",
+            self.figure_words(unit, places)
+        )
+    }
+
+    /// How figures are made of the components.
+    pub(crate) fn figure_words(&self, unit: Unit, places: u8) -> String {
         let tolerance = match self.tolerance {
             None => "no tolerance stated".to_owned(),
             Some(GaugeTolerance::Between(width)) => format!(
@@ -43,7 +53,7 @@ impl GaugeSettings {
             CategoriesFactor::Exact => "√2",
         };
         format!(
-            "Random effects; {pooling}; {tolerance}; categories by {factor}; limits {}.",
+            "{tolerance}; categories by {factor}; limits {}",
             percent(self.confidence)
         )
     }
@@ -90,7 +100,7 @@ impl GaugeStudy {
         ];
         if let Ok(ratio) = self.table.interaction_ratio()
             && found.interaction_kept
-            && ratio.probability < 0.05
+            && ratio.probability < 1.0 - self.settings.confidence
         {
             sentences.push(format!(
                 "Operators read some pieces differently than others do (probability by chance {}): look \
@@ -104,56 +114,99 @@ impl GaugeStudy {
 
     fn verdict_sentence(&self) -> String {
         let found = self.components();
-        let against = match found.gauge.share_of_tolerance {
-            Some(share) => format!("{} of the tolerance", percent(share)),
-            None => format!(
-                "{} of what varies in the study",
-                percent(found.gauge.share_of_study)
-            ),
-        };
-        let categories = match found.categories {
-            Ok(categories) if categories.whole() < ENOUGH_CATEGORIES => format!(
-                " It tells {} sizes of pieces apart; {ENOUGH_CATEGORIES} are wanted.",
-                categories.whole()
-            ),
-            Ok(categories) => {
-                format!(" It tells {} sizes of pieces apart.", categories.whole())
-            }
-            Err(reason) => format!(" How many sizes it tells apart cannot be said: {reason}."),
-        };
-        format!(
-            "The gauge takes up {against} ({}).{categories}",
-            found.band().words()
-        )
+        verdict_sentence(&found.gauge, found.categories)
     }
 
     fn cautions(&self) -> Vec<String> {
-        let mut cautions = Vec::new();
-        let operators = self.table.operator_count;
-        if operators == 1 {
-            cautions
-                .push("One operator only: nothing is said about how operators differ.".to_owned());
-        } else if operators < FEW_OPERATORS {
-            cautions.push(format!(
-                "With {operators} operators, how much operators differ is hardly known: look at the \
-                 limits."
-            ));
-        }
         let found = self.components();
-        let none_left = [
+        let mut cautions = few_operators(self.table.operator_count);
+        cautions.extend(nothing_left(&[
             ("the operators", &found.operator),
             ("the interaction", &found.interaction),
             ("the pieces", &found.piece),
-        ];
-        for (what, component) in none_left {
-            if component.raw_variance < 0.0 {
-                cautions.push(format!(
-                    "No share of {what} is left beyond what chance accounts for; it counts as nothing."
-                ));
-            }
-        }
+        ]));
         cautions
     }
+}
+
+impl NestedStudy {
+    /// What is printed with every result.
+    pub fn settings_words(&self, unit: Unit, places: u8) -> String {
+        format!(
+            "{} operators with {} pieces of their own each, {} readings of each. Random effects, pieces \
+             within operators; {}.",
+            self.operator_count,
+            self.piece_count,
+            self.repeat_count,
+            self.settings.figure_words(unit, places)
+        )
+    }
+
+    /// What is said, for readings in mm.
+    pub fn sentences(&self, unit: Unit, places: u8) -> Vec<String> {
+        let finer = places.saturating_add(1);
+        let mut sentences = vec![
+            component_sentence("Repeats", &self.repeat, unit, finer),
+            component_sentence("Operators", &self.operator, unit, finer),
+            component_sentence("The whole gauge", &self.gauge, unit, finer),
+            component_sentence("The pieces", &self.piece, unit, finer),
+            verdict_sentence(&self.gauge, self.categories),
+        ];
+        sentences.extend(few_operators(self.operator_count));
+        sentences.extend(nothing_left(&[
+            ("the operators", &self.operator),
+            ("the pieces", &self.piece),
+        ]));
+        sentences
+    }
+}
+
+fn verdict_sentence(gauge: &Component, told: Result<Categories, Undefined>) -> String {
+    let against = match gauge.share_of_tolerance {
+        Some(share) => format!("{} of the tolerance", percent(share)),
+        None => format!(
+            "{} of what varies in the study",
+            percent(gauge.share_of_study)
+        ),
+    };
+    let band = Band::of(gauge.share_of_tolerance.unwrap_or(gauge.share_of_study));
+    let categories = match told {
+        Ok(categories) if categories.whole() < ENOUGH_CATEGORIES => format!(
+            " It tells {} sizes of pieces apart; {ENOUGH_CATEGORIES} are wanted.",
+            categories.whole()
+        ),
+        Ok(categories) => {
+            format!(" It tells {} sizes of pieces apart.", categories.whole())
+        }
+        Err(reason) => format!(" How many sizes it tells apart cannot be said: {reason}."),
+    };
+    format!(
+        "The gauge takes up {against} ({}).{categories}",
+        band.words()
+    )
+}
+
+fn few_operators(operators: usize) -> Vec<String> {
+    match operators {
+        1 => vec!["One operator only: nothing is said about how operators differ.".to_owned()],
+        few if few < FEW_OPERATORS => vec![format!(
+            "With {few} operators, how much operators differ is hardly known: look at the limits."
+        )],
+        _ => Vec::new(),
+    }
+}
+
+fn nothing_left(components: &[(&str, &Component)]) -> Vec<String> {
+    let below = components
+        .iter()
+        .filter(|(_, component)| component.raw_variance < 0.0);
+    below
+        .map(|(what, _)| {
+            format!(
+                "No share of {what} is left beyond what chance accounts for; it counts as nothing."
+            )
+        })
+        .collect()
 }
 
 fn component_sentence(what: &str, found: &Component, unit: Unit, finer: u8) -> String {

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::settings::{ComparisonError, Pairing};
+use crate::study::design::Pieces;
 use crate::study::progress::Study;
 
 /// A method and what it read.
@@ -25,10 +26,12 @@ impl MethodReadings {
         pairing: Pairing,
     ) -> Result<Vec<MethodReadings>, ComparisonError> {
         let design = study.design();
-        if design.pieces_each() * design.operators.len() > design.operators.len() {
-            return Err(ComparisonError::ManyPieces {
-                found: design.pieces_each(),
-            });
+        let found = match &design.pieces {
+            Pieces::Shared(pieces) => pieces.len(),
+            Pieces::Own(lists) => lists.iter().map(Vec::len).sum(),
+        };
+        if found != 1 {
+            return Err(ComparisonError::ManyPieces { found });
         }
         let blocks = complete_blocks(study);
         let mut methods: Vec<MethodReadings> = design

@@ -6,7 +6,7 @@ use super::{
 };
 use crate::decimal::format_to;
 use crate::stats::distribution::f_quantile;
-use crate::study::figure::{length, percent, probability, shortest, signed};
+use crate::study::figure::{length, percent, probability, reads_against, shortest, signed};
 use crate::units::Unit;
 
 impl Pairing {
@@ -280,10 +280,14 @@ impl Comparison {
             .share
             .map(|share| format!(", {} of the tolerance", percent(share)));
         format!(
-            "{name}: {}. It reads {} against {} ({} to {}{}). {}",
+            "{name}: {}. It {} ({} to {}{}). {}",
             mean.verdict.words(),
-            signed(mean.difference.estimate.value, unit, finer),
-            self.baseline_name(),
+            reads_against(
+                mean.difference.estimate.value,
+                self.baseline_name(),
+                unit,
+                finer
+            ),
             signed(mean.interval.low, unit, finer),
             signed(mean.interval.high, unit, finer),
             share.unwrap_or_default(),
