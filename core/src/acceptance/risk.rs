@@ -7,6 +7,9 @@ use crate::stats::distribution::{normal_beyond, normal_density, normal_probabili
 use crate::stats::integral::between;
 use crate::units::Length;
 
+/// A process that spreads less than this, in millimetres, does not: no instrument could tell.
+const LEAST_SPREAD_MM: f64 = 1e-9;
+
 /// Beyond so many standard deviations nothing is left to count.
 const FAR: f64 = 12.0;
 
@@ -36,7 +39,7 @@ pub enum RiskError {
     #[error("risks need the uncertainty of the pitch diameter, and none is given")]
     UncertaintyMissing,
     /// A process that does not spread.
-    #[error("expected a spread of the process above 0 mm, found {found_mm}")]
+    #[error("expected a spread of the process of {LEAST_SPREAD_MM} mm at least, found {found_mm}")]
     ProcessSpread {
         /// What was given, in millimetres.
         found_mm: f64,
@@ -91,7 +94,7 @@ impl Acceptance {
     pub fn global_risks(&self, process: &Process) -> Result<Risks, RiskError> {
         let known = self.uncertainty.ok_or(RiskError::UncertaintyMissing)?;
         let spread = process.standard_deviation.mm();
-        if spread <= 0.0 {
+        if spread < LEAST_SPREAD_MM {
             return Err(RiskError::ProcessSpread { found_mm: spread });
         }
         // In standard deviations of the process, from its mean.

@@ -1,6 +1,8 @@
 //! A set of repeat readings described.
 
+use super::constants::MeanRange;
 use super::{Figure, Interval, Moments, Readings, Undefined};
+use crate::decimal::format_to;
 
 /// The inverse of the upper quartile of a normal deviate, to four places as it is usually printed.
 pub const MEDIAN_DEVIATION_SCALE: f64 = 1.4826;
@@ -50,7 +52,7 @@ impl Settings {
         format!(
             "standard deviation by n - 1; intervals for {} %, the mean's by Student's t, the \
              deviation's by chi-squared; {}",
-            self.confidence * 100.0,
+            format_to(self.confidence * 100.0, 1),
             self.quartiles.words()
         )
     }
@@ -245,6 +247,16 @@ impl Description {
         self.upper_quartile - self.lower_quartile
     }
 
+    /// The standard deviation as the range alone estimates it, `R/d2*`: for a few readings that are all
+    /// shown beside it.
+    ///
+    /// # Errors
+    /// [`Undefined`] below two readings or above a thousand.
+    pub fn deviation_from_range(&self) -> Figure {
+        let readings = u32::try_from(self.moments.count).unwrap_or(u32::MAX);
+        Ok(self.range / MeanRange::of(readings, 1)?.divisor)
+    }
+
     /// The median deviation as an estimate of the standard deviation of normal readings.
     pub fn scaled_median_deviation(&self) -> f64 {
         self.median_deviation * MEDIAN_DEVIATION_SCALE
@@ -285,7 +297,8 @@ impl Shape {
 
     fn with_spread(&self, figure: f64) -> Figure {
         Undefined::unless_enough("readings", 2, self.count as usize)?;
-        match self.second > 0.0 {
+        // Differences so small that their powers vanish are no spread either.
+        match self.second > 0.0 && figure.is_finite() {
             true => Ok(figure),
             false => Err(Undefined::NoSpread),
         }

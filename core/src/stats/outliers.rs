@@ -16,6 +16,7 @@
 use super::describe::{Quartiles, quantile};
 use super::distribution::{student_beyond, student_quantile};
 use super::{Figure, Moments, Readings, Undefined};
+use crate::decimal::format_to;
 
 mod median;
 
@@ -100,11 +101,11 @@ impl Grubbs {
     /// One sentence for a person.
     pub fn sentence(&self) -> String {
         let lead = format!(
-            "Reading {} of {} lies {:.2} standard deviations from the mean; chance alone would put \
+            "Reading {} of {} lies {} standard deviations from the mean; chance alone would put \
              one that far out {}.",
             self.index + 1,
             self.count,
-            self.distance,
+            format_to(self.distance, 2),
             odds_words(self.chance)
         );
         match (self.is_suspect(), self.is_nearly_blind()) {
@@ -115,11 +116,15 @@ impl Grubbs {
     }
 }
 
-/// How often something happens, for a person.
+/// How often something happens, for a person: no more than two digits of it count.
 pub(super) fn odds_words(chance: f64) -> String {
     match chance {
         often if often > 0.5 => "in most sets like this".to_owned(),
-        seldom if seldom > 1e-6 => format!("in 1 of {} sets like this", (1.0 / seldom).round()),
+        seldom if seldom > 1e-6 => {
+            let sets = 1.0 / seldom;
+            let digit = 10.0_f64.powf((sets.log10().floor() - 1.0).max(0.0));
+            format!("in 1 of {} sets like this", (sets / digit).round() * digit)
+        }
         _ => "in less than 1 of 1000000 sets like this".to_owned(),
     }
 }

@@ -12,8 +12,8 @@ use crate::units::Length;
 /// Counts beyond this are on no display (and above it a double no longer holds every whole number).
 const MOST_STEPS: i64 = 10_i64.pow(MOST_DIGITS as u32);
 
-/// Numbers beyond this are no readings; their squares could not be summed.
-const LARGEST: f64 = 1e100;
+/// Numbers beyond this are no readings; their fourth powers could not be summed.
+const LARGEST: f64 = 1e60;
 
 /// Readings in the order in which they were taken.
 ///
@@ -64,7 +64,7 @@ impl<'a> Readings<'a> {
     /// Readings as plain numbers, all in one unit.
     ///
     /// # Errors
-    /// [`Undefined::NotAReading`] for a number that is not finite.
+    /// [`Undefined::NotAReading`] for a number that is not finite, or beyond any measure (1e60).
     pub fn of_numbers(numbers: &'a [f64]) -> Result<Readings<'a>, Undefined> {
         match numbers
             .iter()

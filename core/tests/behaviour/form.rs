@@ -1,6 +1,7 @@
 //! Taper and out-of-round. The readings are made up; what follows from them is plain arithmetic.
 
-use overwire_core::form::{Caution, Form, Placed, Position};
+use overwire_core::form::{Caution, Form, Oval, Placed, Position, TaperFinding, range_by_chance};
+use overwire_core::stats::Undefined;
 use overwire_core::units::Unit;
 use proptest::prelude::*;
 
@@ -60,6 +61,120 @@ fn distances_give_a_slope() {
     assert!((rate.over.mm() - 100.0).abs() < 1e-12);
     assert_eq!(rate.places, 3);
     assert!(form.cautions.contains(&Caution::OneAngleOnly));
+}
+
+/// Two places always differ; three on a line are a taper; three that jump about are none.
+#[test]
+fn a_taper_is_told_from_none() {
+    let finding = |readings: &[(&str, f64)]| {
+        let rate = form(readings)
+            .taper
+            .expect("a taper")
+            .rate
+            .expect("a slope");
+        (rate.finding(mm(0.001)), rate)
+    };
+    let (two, rate) = finding(&[("at 0 mm", 20.0), ("at 10 mm", 20.005)]);
+    assert_eq!(two, TaperFinding::TwoPlacesOnly);
+    assert_eq!(rate.interval_sentence(Unit::Millimetre, 4), None);
+    let line = [
+        ("at 0 mm", 20.0),
+        ("at 10 mm", 20.005),
+        ("at 20 mm", 20.0101),
+        ("at 30 mm", 20.015),
+    ];
+    let (tapered, rate) = finding(&line);
+    assert_eq!(tapered, TaperFinding::Tapered);
+    assert!(rate.chance.is_ok_and(|chance| chance < 0.001));
+    let sentence = rate
+        .interval_sentence(Unit::Millimetre, 4)
+        .expect("a sentence");
+    assert_eq!(
+        sentence,
+        "Over 30.0000 mm it is between 0.0147 mm and 0.0154 mm (95 %, 4 places)."
+    );
+    let jumps = [
+        ("at 0 mm", 20.0),
+        ("at 10 mm", 20.005),
+        ("at 20 mm", 20.001),
+    ];
+    assert_eq!(finding(&jumps).0, TaperFinding::NotDistinguishable);
+    // Straight beyond doubt, and less than the display can show.
+    let little = line.map(|(place, diameter)| (place, 20.0 + (diameter - 20.0) / 100.0));
+    assert_eq!(finding(&little).0, TaperFinding::NotDistinguishable);
+}
+
+/// Read twice at each place, a barrel is not taken for straight.
+#[test]
+fn a_barrel_bends_the_line() {
+    let barrel = [
+        ("at 0 mm", 20.000),
+        ("at 0 mm", 20.001),
+        ("at 10 mm", 20.010),
+        ("at 10 mm", 20.011),
+        ("at 20 mm", 20.001),
+        ("at 20 mm", 20.000),
+    ];
+    let rate = form(&barrel).taper.expect("a taper").rate.expect("a slope");
+    assert!(rate.bending.is_ok_and(|bending| bending.chance < 0.01));
+    let round = [
+        ("at 0 mm, 0 deg", 20.0),
+        ("at 0 mm, 90 deg", 20.0),
+        ("at 9 mm, 0 deg", 20.0),
+    ];
+    let rate = form(&round).taper.expect("a taper").rate.expect("a slope");
+    assert!(matches!(
+        rate.bending,
+        Err(Undefined::TooMany { found: 2, .. })
+    ));
+}
+
+/// An ellipse by its own formula, to first order, at any angles.
+#[test]
+fn an_oval_is_found_from_any_angles() {
+    let at = |degrees: f64| {
+        let turned = 2.0 * (degrees - 30.0).to_radians();
+        (degrees, mm(20.0 + 0.004 * turned.cos()))
+    };
+    for angles in [vec![0.0, 50.0, 100.0], vec![3.0, 20.0, 77.0, 110.0, 260.0]] {
+        let diameters: Vec<_> = angles.iter().map(|&angle| at(angle)).collect();
+        let oval = Oval::through(&diameters).expect("an oval");
+        assert!((oval.ovality.mm() - 0.008).abs() < 1e-9, "{oval:?}");
+        assert!((oval.largest_at_deg - 30.0).abs() < 1e-5 && (oval.mean.mm() - 20.0).abs() < 1e-9);
+        assert_eq!(oval.straying.is_ok(), angles.len() > 3);
+    }
+    let opposite = [at(10.0), at(190.0), at(60.0)];
+    assert_eq!(Oval::through(&opposite), Err(Undefined::NoSpread));
+    assert!(Oval::through(&opposite[..2]).is_err());
+    let three = Oval::through(&[at(0.0), at(60.0), at(120.0)]).expect("an oval");
+    assert_eq!(
+        three.sentence(Unit::Millimetre, 4),
+        "The oval through 3 angles is 0.0080 mm out of round, largest at 30 degrees."
+    );
+}
+
+/// Four places read four times each with a repeatability of 2 µm: 2.059 µm (d2 of four, ASTM practice, from
+/// memory).
+#[test]
+fn chance_alone_has_a_range() {
+    let range = range_by_chance(4, mm(0.002), 4).expect("a range");
+    assert!((range.mm() - 0.002_059).abs() < 1e-6);
+    assert!(range_by_chance(1, mm(0.002), 4).is_err() && range_by_chance(4, mm(0.002), 0).is_err());
+}
+
+/// Every place with its own diameters; the extremes are those of all.
+#[test]
+fn stations_keep_their_extremes() {
+    let form = form(&[
+        ("head, 0 deg", 20.000),
+        ("head, 0 deg", 20.002),
+        ("head, 90 deg", 20.006),
+        ("tail, 0 deg", 19.990),
+    ]);
+    assert_eq!(form.stations.len(), 2);
+    assert!((form.stations[0].out_of_round().mm() - 0.005).abs() < 1e-9);
+    assert_eq!((form.stations[0].angles, form.stations[1].angles), (2, 1));
+    assert!((form.least.mm() - 19.990).abs() < 1e-9 && (form.greatest.mm() - 20.006).abs() < 1e-9);
 }
 
 /// Half a turn on, the anvils meet the same diameter from the other side.

@@ -1,6 +1,7 @@
 //! Distances from the median, in median distances.
 
 use super::odds_words;
+use crate::decimal::format_to;
 use crate::stats::describe::Sorted;
 use crate::stats::distribution::normal_beyond;
 use crate::stats::{Readings, Undefined};
@@ -82,11 +83,11 @@ impl MedianScores {
     pub fn sentence(&self, index: usize) -> Option<String> {
         let score = self.scores.get(index)?;
         Some(format!(
-            "Reading {} of {} scores {:.1} by its distance from the median (suspect beyond {}); chance \
+            "Reading {} of {} scores {} by its distance from the median (suspect beyond {}); chance \
              alone would put one that far out {}.",
             index + 1,
             self.scores.len(),
-            score.abs(),
+            format_to(score.abs(), 1),
             self.settings.limit,
             odds_words(self.chance(index)?)
         ))
