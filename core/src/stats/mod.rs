@@ -15,7 +15,7 @@
 //! | [`normality`] | whether readings look normal |
 //! | [`resolution`] | what the display step adds, and whether it is fine enough |
 //! | [`rounding`] | how figures are rounded, and limits with it |
-//! | [`line`] | the line of least squares |
+//! | [`line`](mod@line) | the line of least squares |
 //! | [`constants`] | the factors of control charts, for any number of readings |
 //! | [`series`] | readings in order, with what is missing or left out kept in its place |
 //! | [`running`] | sums of readings that can be kept and added to |
