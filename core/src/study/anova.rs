@@ -92,7 +92,7 @@ impl OneWay {
     /// let table = OneWay::of(&[[6.9, 5.4, 5.8], [8.3, 6.8, 7.8], [8.0, 10.5, 8.1]])?;
     /// let ratio = table.ratio?;
     /// assert_eq!((ratio.upper, ratio.lower), (2.0, 6.0));
-    /// # Ok::<(), overwire_core::study::Undefined>(())
+    /// # Ok::<(), overwire_core::stats::Undefined>(())
     /// ```
     pub fn of(groups: &[impl AsRef<[f64]>]) -> Result<OneWay, Undefined> {
         let origin = origin(groups);

@@ -39,6 +39,16 @@ impl LimitsFactor {
         }
     }
 
+    fn checked(self) -> Result<f64, Undefined> {
+        match self.factor() {
+            times if times > 0.0 && times.is_finite() => Ok(times),
+            found => Err(Undefined::Senseless {
+                what: "the factor of the limits",
+                found,
+            }),
+        }
+    }
+
     /// What is printed with every result.
     pub fn words(self) -> String {
         format!(
@@ -164,13 +174,7 @@ impl BlandAltman {
         confidence: f64,
     ) -> Result<BlandAltman, Undefined> {
         Undefined::unless_enough("pieces", 3, pieces.len())?;
-        let times = factor.factor();
-        if !(times > 0.0 && times.is_finite()) {
-            return Err(Undefined::Senseless {
-                what: "the factor of the limits",
-                found: times,
-            });
-        }
+        let times = factor.checked()?;
         let points = points(pieces)?;
         let differences: Vec<f64> = points.iter().map(|point| point.1).collect();
         let found = moments(&differences)?;

@@ -69,7 +69,7 @@ impl SpreadRatio {
     /// let deviation = |deviation| Deviation { deviation, degrees_of_freedom: 9.0 };
     /// let ratio = SpreadRatio::of(&deviation(0.002), &deviation(0.001), 0.95)?;
     /// assert!(ratio.interval.low < 1.0 && ratio.interval.high > 4.0);
-    /// # Ok::<(), overwire_core::study::Undefined>(())
+    /// # Ok::<(), overwire_core::stats::Undefined>(())
     /// ```
     pub fn of(
         first: &Deviation,

@@ -78,20 +78,7 @@ impl WireStudy {
         pairing: Pairing,
         confidence: f64,
     ) -> Result<WireStudy, Undefined> {
-        Undefined::unless_enough("wires", 3, seated.len())?;
-        if seated.len() > 3 {
-            return Err(Undefined::TooMany {
-                of: "wires",
-                most: 3,
-                found: seated.len(),
-            });
-        }
-        if gain <= 0.0 || !gain.is_finite() {
-            return Err(Undefined::Senseless {
-                what: "the gain of the lone wire",
-                found: gain,
-            });
-        }
+        check(seated, gain)?;
         let groups: Vec<&[f64]> = seated.iter().map(|one| one.readings.as_slice()).collect();
         let (ratio, pairs) = match pairing {
             Pairing::Blocks => (
@@ -180,6 +167,24 @@ impl WireStudy {
         std::iter::once(verdict)
             .chain(self.wires.iter().map(wire))
             .collect()
+    }
+}
+
+fn check(seated: &[MethodReadings], gain: f64) -> Result<(), Undefined> {
+    Undefined::unless_enough("wires", 3, seated.len())?;
+    if seated.len() > 3 {
+        return Err(Undefined::TooMany {
+            of: "wires",
+            most: 3,
+            found: seated.len(),
+        });
+    }
+    match gain > 0.0 && gain.is_finite() {
+        true => Ok(()),
+        false => Err(Undefined::Senseless {
+            what: "the gain of the lone wire",
+            found: gain,
+        }),
     }
 }
 

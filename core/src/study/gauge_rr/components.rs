@@ -239,63 +239,83 @@ impl Model<'_> {
     }
 
     fn limits(&self, confidence: f64) -> Limits {
-        let (p, o, r) = (self.p, self.o, self.r);
+        match (self.o > 1.0, self.kept) {
+            (false, _) => self.limits_of_one_operator(confidence),
+            (true, false) => self.limits_when_pooled(confidence),
+            (true, true) => self.limits_when_kept(confidence),
+        }
+    }
+
+    /// One over the readings of an operator, and of a piece.
+    fn shares(&self) -> (f64, f64) {
+        (1.0 / (self.p * self.r), 1.0 / (self.o * self.r))
+    }
+
+    fn limits_of_one_operator(&self, confidence: f64) -> Limits {
+        let (_, each) = self.shares();
+        let error = |factor: f64| Part::new(factor, &self.error);
+        let pieces = |factor: f64| Part::new(factor, &self.table.pieces);
         let one_operator = Undefined::TooFew {
             of: "operators",
             needed: 2,
             found: self.table.operator_count,
         };
+        Limits {
+            repeat: of_sum(&[error(1.0)], confidence),
+            operator: Err(one_operator),
+            interaction: Err(one_operator),
+            reproducibility: Err(one_operator),
+            gauge: of_sum(&[error(1.0)], confidence),
+            piece: of_difference(pieces(each), error(each), confidence),
+            total: of_sum(&[pieces(each), error(1.0 - each)], confidence),
+        }
+    }
+
+    fn limits_when_pooled(&self, confidence: f64) -> Limits {
+        let (among, each) = self.shares();
+        let error = |factor: f64| Part::new(factor, &self.error);
+        let operators = |factor: f64| Part::new(factor, &self.table.operators);
+        let pieces = |factor: f64| Part::new(factor, &self.table.pieces);
+        let operator = of_difference(operators(among), error(among), confidence);
+        let total = [operators(among), pieces(each), error(1.0 - among - each)];
+        Limits {
+            repeat: of_sum(&[error(1.0)], confidence),
+            operator,
+            interaction: Err(Undefined::NotInModel {
+                what: "interaction of its own",
+            }),
+            reproducibility: operator,
+            gauge: of_sum(&[operators(among), error(1.0 - among)], confidence),
+            piece: of_difference(pieces(each), error(each), confidence),
+            total: of_sum(&total, confidence),
+        }
+    }
+
+    fn limits_when_kept(&self, confidence: f64) -> Limits {
+        let (among, each) = self.shares();
         let error = |factor: f64| Part::new(factor, &self.error);
         let against = |factor: f64| Part::new(factor, &self.against);
         let operators = |factor: f64| Part::new(factor, &self.table.operators);
         let pieces = |factor: f64| Part::new(factor, &self.table.pieces);
-        let difference = |more, less| of_difference(more, less, confidence);
-        let sum = |parts: &[Part]| of_sum(parts, confidence);
-        let (among, each) = (1.0 / (p * r), 1.0 / (o * r));
-        if o < 2.0 {
-            return Limits {
-                repeat: sum(&[error(1.0)]),
-                operator: Err(one_operator),
-                interaction: Err(one_operator),
-                reproducibility: Err(one_operator),
-                gauge: sum(&[error(1.0)]),
-                piece: difference(pieces(each), error(each)),
-                total: sum(&[pieces(each), error(1.0 - each)]),
-            };
-        }
-        if !self.kept {
-            return Limits {
-                repeat: sum(&[error(1.0)]),
-                operator: difference(operators(among), error(among)),
-                interaction: Err(Undefined::NotInModel {
-                    what: "interaction of its own",
-                }),
-                reproducibility: difference(operators(among), error(among)),
-                gauge: sum(&[operators(among), error(1.0 - among)]),
-                piece: difference(pieces(each), error(each)),
-                total: sum(&[operators(among), pieces(each), error(1.0 - among - each)]),
-            };
-        }
-        let of_against = (p - 1.0) * among;
-        let of_error = (r - 1.0) / r;
+        let (of_against, of_error) = ((self.p - 1.0) * among, (self.r - 1.0) / self.r);
+        // Operators and interaction: (S_o + (p-1) S_po)/(p r) - S_e/r.
+        let people = [operators(among), against(of_against)];
+        let gauge = [operators(among), against(of_against), error(of_error)];
+        let total = [
+            operators(among),
+            pieces(each),
+            against(of_against - each),
+            error(of_error),
+        ];
+        let by_repeats = 1.0 / self.r;
         Limits {
-            repeat: sum(&[error(1.0)]),
-            operator: difference(operators(among), against(among)),
-            interaction: difference(against(1.0 / r), error(1.0 / r)),
-            // (S_o + (p-1) S_po)/(p r) - S_e/r
-            reproducibility: of_sum_less(
-                &[operators(among), against(of_against)],
-                error(1.0 / r),
-                confidence,
-            ),
-            gauge: sum(&[operators(among), against(of_against), error(of_error)]),
-            piece: difference(pieces(each), against(each)),
-            total: sum(&[
-                operators(among),
-                pieces(each),
-                against(of_against - each),
-                error(of_error),
-            ]),
+            repeat: of_sum(&[error(1.0)], confidence),
+            operator: of_difference(operators(among), against(among), confidence),
+            interaction: of_difference(against(by_repeats), error(by_repeats), confidence),
+            reproducibility: of_sum_less(&people, error(by_repeats), confidence),
+            gauge: of_sum(&gauge, confidence),
+            piece: of_difference(pieces(each), against(each), confidence),
+            total: of_sum(&total, confidence),
         }
     }
 }
