@@ -6,8 +6,10 @@ mod check;
 mod convert;
 mod export;
 mod numbers;
+
 mod ports;
 mod run;
+mod study;
 mod thread;
 mod verify;
 
@@ -51,8 +53,8 @@ enum Command {
     Describe(numbers::Describe),
     /// Say whether the numbers of a CSV are steady and keep their limits; draw them
     Chart(numbers::Chart),
-    /// Compare methods by the numbers of a CSV
-    Study(numbers::StudyCommand),
+    /// Say whether a measurement is to be trusted, by the numbers of a CSV
+    Study(study::StudyCommand),
     /// Convert readings over wires to pitch diameter and back: JSON lines in, JSON lines out
     Convert(convert::Convert),
 }

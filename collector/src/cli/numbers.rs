@@ -1,20 +1,18 @@
-//! `overwire describe`, `overwire chart` and `overwire study`: the statistics of any CSV.
+//! `overwire describe` and `overwire chart`: the statistics of any CSV.
 
 use std::collections::HashMap;
 use std::fs::File;
 use std::io::Read;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::ValueEnum;
 use overwire_core::stats::run_rules::RunRules;
-use overwire_core::study::{Comparison, ComparisonSettings, Margin, MethodReadings, Pairing};
 use overwire_core::units::Unit;
 
 use crate::chart::{Format, Look, Width};
 use crate::findings::numbers::{self, Choice, Column};
 use crate::findings::process::{PieceReading, Question, process};
-use crate::findings::study::say_comparison;
 use crate::findings::{Findings, Shown};
 
 /// The file and how it is written.
@@ -51,10 +49,11 @@ impl UnitChoice {
     }
 }
 
-type Told = (String, &'static str, u8);
+/// An error, what to do next, and the exit code.
+pub(super) type Told = (String, &'static str, u8);
 
 impl Source {
-    fn read(&self, beside: Option<&str>) -> Result<Column, Told> {
+    pub(super) fn read(&self, beside: &[&str]) -> Result<Column, Told> {
         let file: Box<dyn Read> = if self.file.as_os_str() == "-" {
             Box::new(std::io::stdin().lock())
         } else {
@@ -80,7 +79,20 @@ impl Source {
         })
     }
 
-    fn shown(&self, column: &Column) -> Shown {
+    /// A number in a column of text.
+    pub(super) fn number(&self, text: &str, column: &str) -> Result<f64, Told> {
+        let plain = match self.decimal_comma {
+            true => text.replace(',', "."),
+            false => text.to_owned(),
+        };
+        let number = plain.parse().ok().filter(|number: &f64| number.is_finite());
+        number.ok_or_else(|| {
+            let error = format!("column `{column}`: `{text}` is no number");
+            (error, "Look at the file; is it the right column?", 1)
+        })
+    }
+
+    pub(super) fn shown(&self, column: &Column) -> Shown {
         Shown {
             unit: self.unit.unit(),
             places: column.places,
@@ -91,7 +103,7 @@ impl Source {
         }
     }
 
-    fn tell(&self, told: Result<Findings, Told>) -> ExitCode {
+    pub(super) fn tell(&self, told: Result<Findings, Told>) -> ExitCode {
         match told {
             Ok(findings) if self.json => {
                 let text = serde_json::to_string(&findings).unwrap_or_default();
@@ -110,7 +122,7 @@ impl Source {
     }
 }
 
-fn undefined(reason: impl std::fmt::Display) -> Told {
+pub(super) fn undefined(reason: impl std::fmt::Display) -> Told {
     (
         format!("{reason}"),
         "There are too few numbers for this.",
@@ -130,7 +142,8 @@ pub struct Describe {
 
 impl Describe {
     pub fn act(self) -> ExitCode {
-        let found = self.source.read(self.by.as_deref()).and_then(|column| {
+        let beside: Vec<&str> = self.by.as_deref().into_iter().collect();
+        let found = self.source.read(&beside).and_then(|column| {
             let shown = self.source.shown(&column);
             numbers::describe(&column, self.by.is_some(), &shown).map_err(undefined)
         });
@@ -180,6 +193,18 @@ enum PictureName {
     Trend,
 }
 
+impl PictureName {
+    fn name(self) -> &'static str {
+        match self {
+            PictureName::Run => "run",
+            PictureName::Individuals => "individuals",
+            PictureName::Histogram => "histogram",
+            PictureName::Normal => "normal",
+            PictureName::Trend => "trend",
+        }
+    }
+}
+
 impl Chart {
     pub fn act(self) -> ExitCode {
         let found = self.found();
@@ -187,7 +212,8 @@ impl Chart {
     }
 
     fn found(&self) -> Result<Findings, Told> {
-        let column = self.source.read(self.piece.as_deref())?;
+        let beside: Vec<&str> = self.piece.as_deref().into_iter().collect();
+        let column = self.source.read(&beside)?;
         let shown = self.source.shown(&column);
         let mm = |limit: Option<f64>| limit.map(|limit| limit * shown.unit.mm_per_unit());
         let limits = (mm(self.lower), mm(self.upper));
@@ -205,44 +231,42 @@ impl Chart {
             },
         };
         let findings = process(&question, &shown).map_err(undefined)?;
-        self.write_picture(&findings)?;
-        Ok(findings)
-    }
-
-    fn write_picture(&self, findings: &Findings) -> Result<(), Told> {
-        let (Some(picture), Some(out)) = (self.picture, &self.out) else {
-            return Ok(());
-        };
-        let name = match picture {
-            PictureName::Run => "run",
-            PictureName::Individuals => "individuals",
-            PictureName::Histogram => "histogram",
-            PictureName::Normal => "normal",
-            PictureName::Trend => "trend",
-        };
-        let Some(drawn) = findings.picture(name) else {
+        if let (Some(picture), Some(out)) = (self.picture, &self.out) {
             let hint = "A histogram needs --lower or --upper, individuals two numbers that differ, a normal \
                         plot eight numbers, a trend one that is proven.";
-            return Err((
-                format!("there is no {name} picture of these numbers"),
-                hint,
-                1,
-            ));
-        };
-        std::fs::write(out, &drawn.svg).map_err(|error| {
-            (
-                format!("{}: {error}", out.display()),
-                "Choose another place.",
-                74,
-            )
-        })
+            write_picture(&findings, picture.name(), out, hint)?;
+        }
+        Ok(findings)
     }
+}
+
+/// Writes a picture to its file.
+pub(super) fn write_picture(
+    findings: &Findings,
+    name: &str,
+    out: &Path,
+    hint: &'static str,
+) -> Result<(), Told> {
+    let Some(drawn) = findings.picture(name) else {
+        return Err((
+            format!("there is no {name} picture of these numbers"),
+            hint,
+            1,
+        ));
+    };
+    std::fs::write(out, &drawn.svg).map_err(|error| {
+        (
+            format!("{}: {error}", out.display()),
+            "Choose another place.",
+            74,
+        )
+    })
 }
 
 /// Each line a piece, or lines of one name one piece.
 fn pieces(column: &Column, named: bool) -> Vec<PieceReading> {
     let mut numbers: HashMap<&str, i64> = HashMap::new();
-    let lines = column.mm.iter().zip(&column.beside).zip(1..);
+    let lines = column.mm.iter().zip(column.named(0)).zip(1..);
     lines
         .map(|((mm, name), line)| {
             let next = numbers.len() as i64 + 1;
@@ -256,84 +280,4 @@ fn pieces(column: &Column, named: bool) -> Vec<PieceReading> {
             }
         })
         .collect()
-}
-
-/// `overwire study`.
-#[derive(Debug, clap::Args)]
-pub struct StudyCommand {
-    #[command(flatten)]
-    source: Source,
-    /// Column that names the method of each number
-    #[arg(long, value_name = "NAME")]
-    method: String,
-    /// The baseline (left out: the method of the first line)
-    #[arg(long, value_name = "METHOD")]
-    baseline: Option<String>,
-    /// How far a method may read off the baseline and still be called equivalent
-    #[arg(long, value_name = "NUMBER", conflicts_with = "tolerance")]
-    margin: Option<f64>,
-    /// Tolerance of the thread; the margin is a tenth of it
-    #[arg(long, value_name = "NUMBER")]
-    tolerance: Option<f64>,
-    /// The numbers of each method belong together line by line, as blocks
-    #[arg(long)]
-    paired: bool,
-}
-
-impl StudyCommand {
-    pub fn act(self) -> ExitCode {
-        let found = self.found();
-        self.source.tell(found)
-    }
-
-    fn found(&self) -> Result<Findings, Told> {
-        let column = self.source.read(Some(&self.method))?;
-        let shown = self.source.shown(&column);
-        let per_unit = shown.unit.mm_per_unit();
-        let margin = match (self.margin, self.tolerance) {
-            (Some(margin), _) => Margin {
-                length_mm: margin * per_unit,
-                tolerance_mm: None,
-            },
-            (None, Some(tolerance)) => Margin::share_of(tolerance * per_unit, 0.10),
-            (None, None) => {
-                let why = "say --margin or --tolerance: how much of a difference would not matter";
-                return Err((
-                    why.to_owned(),
-                    "A tenth of the tolerance is common practice.",
-                    2,
-                ));
-            }
-        };
-        let groups = column.groups();
-        let first = groups
-            .first()
-            .map(|(name, _)| name.clone())
-            .unwrap_or_default();
-        let wanted = self.baseline.clone().unwrap_or(first);
-        let baseline = groups.iter().position(|(name, _)| *name == wanted);
-        let Some(baseline) = baseline else {
-            let error = format!("there is no method `{wanted}` in column `{}`", self.method);
-            return Err((error, "Write the baseline as it stands in the file.", 1));
-        };
-        let methods: Vec<MethodReadings> = groups
-            .into_iter()
-            .map(|(name, readings)| MethodReadings { name, readings })
-            .collect();
-        let settings = ComparisonSettings {
-            pairing: match self.paired {
-                true => Pairing::Blocks,
-                false => Pairing::Apart,
-            },
-            ..ComparisonSettings::usual(margin)
-        };
-        let comparison = Comparison::of(&methods, baseline, settings).map_err(undefined)?;
-        let mut findings = Findings {
-            title: format!("{} by {}", column.name, self.method),
-            about: format!("baseline: {}", comparison.baseline_name()),
-            ..Findings::default()
-        };
-        say_comparison(&mut findings, &comparison, &shown);
-        Ok(findings)
-    }
 }

@@ -3,7 +3,7 @@
 use overwire_core::decimal::{Decimal, format_to};
 use overwire_core::study::{
     Component, Crossed, GaugeSettings, GaugeStudy, GaugeTolerance, NestedReadings, NestedStudy,
-    OnePiece, OnePieceSettings,
+    OnePiece, OnePieceSettings, TableError,
 };
 use overwire_core::units::Unit;
 
@@ -11,19 +11,29 @@ use super::study::Question;
 use super::{Findings, Section, Shown, Table, heading};
 use crate::chart;
 
+const WHAT_VARIES: &str = "How much of what varies is the measurement?";
+
 /// How well one way repeats on one piece, and how far it is off.
 pub fn one_piece(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
-    let title = "How well does it repeat, and how far is it off?";
-    let values: Vec<f64> = question
-        .study
-        .measured()
-        .map(|reading| reading.value_mm)
-        .collect();
+    let measured = question.study.measured();
+    let values: Vec<f64> = measured.map(|reading| reading.value_mm).collect();
     let settings = OnePieceSettings::usual(
         reference(question, shown.unit),
         question.limits.map(|limits| limits.tolerance().mm()),
     );
-    match OnePiece::of(&values, settings) {
+    say_one_piece(findings, &values, settings, "Pitch diameter", shown);
+}
+
+/// The same of any numbers, mm.
+pub fn say_one_piece(
+    findings: &mut Findings,
+    values: &[f64],
+    settings: OnePieceSettings,
+    quantity: &str,
+    shown: &Shown,
+) {
+    let title = "How well does it repeat, and how far is it off?";
+    match OnePiece::of(values, settings) {
         Ok(found) => {
             findings.add(Section::said(
                 title,
@@ -33,8 +43,8 @@ pub fn one_piece(findings: &mut Findings, question: &Question<'_>, shown: &Shown
         }
         Err(reason) => findings.add(Section::undefined(title, &reason)),
     }
-    strays(findings, &values, shown);
-    draw_run(findings, question, &values, shown);
+    strays(findings, values);
+    draw_run(findings, quantity, values, shown);
 }
 
 /// The known size, in the unit of the thread.
@@ -44,7 +54,7 @@ fn reference(question: &Question<'_>, unit: Unit) -> Option<f64> {
 }
 
 /// Readings that stand out, with the odds; nobody takes them out but a person with a reason.
-fn strays(findings: &mut Findings, values: &[f64], _shown: &Shown) {
+fn strays(findings: &mut Findings, values: &[f64]) {
     use overwire_core::stats::Readings;
     use overwire_core::stats::outliers::{Side, grubbs};
     let Ok(readings) = Readings::of_numbers(values) else {
@@ -60,10 +70,10 @@ fn strays(findings: &mut Findings, values: &[f64], _shown: &Shown) {
     }
 }
 
-fn draw_run(findings: &mut Findings, question: &Question<'_>, values: &[f64], shown: &Shown) {
+fn draw_run(findings: &mut Findings, quantity: &str, values: &[f64], shown: &Shown) {
     let data = chart::RunChart {
-        heading: heading(&findings.title, &question.about),
-        quantity: shown.quantity("Pitch diameter"),
+        heading: heading(&findings.title, &findings.about),
+        quantity: shown.quantity(quantity),
         noun: "reading".to_owned(),
         values: values.iter().map(|mm| Some(shown.value(*mm))).collect(),
         summary: chart::Summary::default(),
@@ -84,75 +94,87 @@ fn settings(question: &Question<'_>) -> GaugeSettings {
 
 /// Several people on the same pieces.
 pub fn crossed(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
-    let title = "How much of what varies is the measurement?";
-    let found = Crossed::from_study(question.study, 0)
-        .map_err(|error| error.to_string())
-        .and_then(|table| {
-            GaugeStudy::of(&table, settings(question)).map_err(|reason| reason.to_string())
-        });
-    match found {
-        Ok(found) => {
-            let parts = found.components();
-            let mut section = Section::said(title, found.sentences(shown.unit, shown.places));
-            let rows = [
-                ("repeats", &parts.repeat),
-                ("operators", &parts.operator),
-                ("operator with piece", &parts.interaction),
-                ("the whole gauge", &parts.gauge),
-                ("pieces", &parts.piece),
-                ("all together", &parts.total),
-            ];
-            section.table = Some(table(&rows, shown));
-            findings.add(section);
-            findings
-                .settings
-                .push(found.settings_words(shown.unit, shown.places));
-            draw_components(findings, question, &rows[..5], shown);
-        }
-        Err(error) => findings.add(Section::undefined(title, &error)),
-    }
+    let table = Crossed::from_study(question.study, 0);
+    say_crossed(findings, table, settings(question), shown);
 }
 
 /// Each person with pieces of their own.
 pub fn nested(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
-    let title = "How much of what varies is the measurement?";
-    let found = NestedReadings::from_study(question.study, 0)
-        .map_err(|error| error.to_string())
-        .and_then(|readings| {
-            NestedStudy::of(&readings, settings(question)).map_err(|reason| reason.to_string())
-        });
-    match found {
-        Ok(found) => {
-            let mut section = Section::said(title, vec![nested_sentence(&found)]);
-            let rows = [
-                ("repeats", &found.repeat),
-                ("operators", &found.operator),
-                ("the whole gauge", &found.gauge),
-                ("pieces", &found.piece),
-                ("all together", &found.total),
-            ];
-            section.table = Some(table(&rows, shown));
-            findings.add(section);
-            findings
-                .settings
-                .push(found.settings.settings_words(shown.unit, shown.places));
-            draw_components(findings, question, &rows[..4], shown);
-        }
-        Err(error) => findings.add(Section::undefined(title, &error)),
-    }
+    let readings = NestedReadings::from_study(question.study, 0);
+    say_nested(findings, readings, settings(question), shown);
 }
 
-fn nested_sentence(found: &NestedStudy) -> String {
-    let (gauge, pieces) = (&found.gauge, &found.piece);
-    let of_tolerance = gauge
-        .share_of_tolerance
-        .map(|share| format!(", {} of the tolerance", percent(share)))
-        .unwrap_or_default();
-    format!(
-        "Of the spread of this study the gauge makes {}{of_tolerance}, the pieces {}.",
-        percent(gauge.share_of_study),
-        percent(pieces.share_of_study)
-    )
+/// What varies, of readings that may not make a table.
+pub fn say_crossed(
+    findings: &mut Findings,
+    table: Result<Crossed, TableError>,
+    settings: GaugeSettings,
+    shown: &Shown,
+) {
+    let found = table
+        .map_err(|error| error.to_string())
+        .and_then(|table| GaugeStudy::of(&table, settings).map_err(|reason| reason.to_string()));
+    let found = match found {
+        Ok(found) => found,
+        Err(error) => return findings.add(Section::undefined(WHAT_VARIES, &error)),
+    };
+    let parts = found.components();
+    let rows = [
+        ("repeats", &parts.repeat),
+        ("operators", &parts.operator),
+        ("operator with piece", &parts.interaction),
+        ("the whole gauge", &parts.gauge),
+        ("pieces", &parts.piece),
+        ("all together", &parts.total),
+    ];
+    let sentences = found.sentences(shown.unit, shown.places);
+    let conventions = found.settings_words(shown.unit, shown.places);
+    say_components(findings, sentences, conventions, &rows, shown);
+}
+
+/// The same, where each person has pieces of their own.
+pub fn say_nested(
+    findings: &mut Findings,
+    readings: Result<NestedReadings, TableError>,
+    settings: GaugeSettings,
+    shown: &Shown,
+) {
+    let found = readings
+        .map_err(|error| error.to_string())
+        .and_then(|readings| {
+            NestedStudy::of(&readings, settings).map_err(|reason| reason.to_string())
+        });
+    let found = match found {
+        Ok(found) => found,
+        Err(error) => return findings.add(Section::undefined(WHAT_VARIES, &error)),
+    };
+    let rows = [
+        ("repeats", &found.repeat),
+        ("operators", &found.operator),
+        ("the whole gauge", &found.gauge),
+        ("pieces", &found.piece),
+        ("all together", &found.total),
+    ];
+    let sentences = found.sentences(shown.unit, shown.places);
+    let conventions = found.settings_words(shown.unit, shown.places);
+    say_components(findings, sentences, conventions, &rows, shown);
+}
+
+/// Sentences, table and picture of what varies; the last row is the whole, which is not drawn.
+fn say_components(
+    findings: &mut Findings,
+    sentences: Vec<String>,
+    conventions: String,
+    rows: &[(&str, &Component)],
+    shown: &Shown,
+) {
+    let mut section = Section::said(WHAT_VARIES, sentences);
+    section.table = Some(table(rows, shown));
+    findings.add(section);
+    findings.settings.push(conventions);
+    if let Some((_, parts)) = rows.split_last() {
+        draw_components(findings, parts, shown);
+    }
 }
 
 fn percent(share: f64) -> String {
@@ -189,12 +211,7 @@ fn table(rows: &[(&str, &Component)], shown: &Shown) -> Table {
     }
 }
 
-fn draw_components(
-    findings: &mut Findings,
-    question: &Question<'_>,
-    rows: &[(&str, &Component)],
-    shown: &Shown,
-) {
+fn draw_components(findings: &mut Findings, rows: &[(&str, &Component)], shown: &Shown) {
     let component = |(name, part): &(&str, &Component)| chart::Component {
         name: (*name).to_owned(),
         percent: vec![
@@ -205,7 +222,7 @@ fn draw_components(
         remark: String::new(),
     };
     let data = chart::Components {
-        heading: heading(&findings.title, &question.about),
+        heading: heading(&findings.title, &findings.about),
         measures: [
             "of the variance",
             "of the study's spread",

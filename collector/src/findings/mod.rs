@@ -6,11 +6,12 @@
 //! | room | question |
 //! | --- | --- |
 //! | [`process`], [`drift`] | is the process steady, and does it keep the limits? |
-//! | [`study`], [`gauge`] | is the measurement to be trusted? |
+//! | [`study`], [`gauge`], [`masters`] | is the measurement to be trusted? |
 //! | [`numbers`] | the same of a column of numbers |
 
 pub mod drift;
 pub mod gauge;
+pub mod masters;
 pub mod numbers;
 pub mod process;
 pub mod study;

@@ -1,6 +1,6 @@
 //! Columns of numbers from a file: what `overwire describe`, `chart` and `study` work on.
 
-use std::collections::BTreeMap;
+use std::collections::HashMap;
 use std::io::Read;
 
 use overwire_core::decimal::Decimal;
@@ -49,15 +49,15 @@ pub enum NumbersError {
     },
 }
 
-/// A column of numbers with the text of another beside it.
+/// A column of numbers with the text of others beside it.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Column {
     /// Its name.
     pub name: String,
     /// Its numbers in the file's order, mm; empty cells are left out.
     pub mm: Vec<f64>,
-    /// The text beside each number.
-    pub beside: Vec<String>,
+    /// The text beside each number, in the order the columns were asked for.
+    pub beside: Vec<Vec<String>>,
     /// Most decimal places of a number.
     pub places: u8,
 }
@@ -67,8 +67,8 @@ pub struct Column {
 pub struct Choice<'a> {
     /// Column of the numbers; none where the file has one only.
     pub column: Option<&'a str>,
-    /// Column of the text beside them.
-    pub beside: Option<&'a str>,
+    /// Columns of text beside them.
+    pub beside: &'a [&'a str],
     /// Unit of the numbers.
     pub unit: Unit,
     /// Whether a comma is the decimal mark.
@@ -95,10 +95,8 @@ pub fn read(file: impl Read, choice: &Choice<'_>) -> Result<Column, NumbersError
             });
         }
     };
-    let beside = choice
-        .beside
-        .map(|wanted| place(&header, wanted))
-        .transpose()?;
+    let beside = choice.beside.iter().map(|wanted| place(&header, wanted));
+    let beside: Vec<usize> = beside.collect::<Result<_, _>>()?;
     let mut column = Column {
         name: header.get(at).unwrap_or_default().trim().to_owned(),
         ..Column::default()
@@ -111,10 +109,10 @@ pub fn read(file: impl Read, choice: &Choice<'_>) -> Result<Column, NumbersError
         }
         let line = row.position().map_or(0, csv::Position::line);
         column.take(cell, line, choice)?;
-        let text = beside
-            .and_then(|beside| row.get(beside))
-            .unwrap_or_default();
-        column.beside.push(text.trim().to_owned());
+        let text = beside.iter().map(|at| row.get(*at).unwrap_or_default());
+        column
+            .beside
+            .push(text.map(|text| text.trim().to_owned()).collect());
     }
     if column.mm.is_empty() {
         return Err(NumbersError::Empty {
@@ -160,21 +158,25 @@ impl Column {
         Ok(())
     }
 
-    /// The numbers by the text beside them, in the order the texts first come.
+    /// The text of a column beside each number; nothing where no such column was asked for.
+    pub fn named(&self, column: usize) -> impl Iterator<Item = &str> {
+        self.beside
+            .iter()
+            .map(move |texts| texts.get(column).map_or("", String::as_str))
+    }
+
+    /// The numbers by the text of the first column beside them, in the order the texts first come.
     pub fn groups(&self) -> Vec<(String, Vec<f64>)> {
-        let mut order = Vec::new();
-        let mut groups: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
-        for (mm, text) in self.mm.iter().zip(&self.beside) {
-            if !groups.contains_key(text.as_str()) {
-                order.push(text.clone());
+        let mut places: HashMap<&str, usize> = HashMap::new();
+        let mut groups: Vec<(String, Vec<f64>)> = Vec::new();
+        for (mm, text) in self.mm.iter().zip(self.named(0)) {
+            let at = *places.entry(text).or_insert(groups.len());
+            match groups.get_mut(at) {
+                Some((_, numbers)) => numbers.push(*mm),
+                None => groups.push((text.to_owned(), vec![*mm])),
             }
-            groups.entry(text).or_default().push(*mm);
         }
-        let take = |name: String| {
-            let numbers = groups.get(name.as_str()).cloned().unwrap_or_default();
-            (name, numbers)
-        };
-        order.into_iter().map(take).collect()
+        groups
     }
 }
 
@@ -249,7 +251,7 @@ mod tests {
     fn choice(column: Option<&'static str>) -> Choice<'static> {
         Choice {
             column,
-            beside: None,
+            beside: &[],
             unit: Unit::Millimetre,
             decimal_comma: false,
             separator: b',',
@@ -277,7 +279,7 @@ mod tests {
         let comma = Choice {
             decimal_comma: true,
             separator: b';',
-            beside: Some("m"),
+            beside: &["m"],
             ..choice(Some("d2"))
         };
         let column = read("d2;m\n9,71;a\n9,72;b\n9,73;a\n".as_bytes(), &comma).unwrap();

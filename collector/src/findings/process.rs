@@ -230,7 +230,7 @@ fn places(series: &Series, shown: &Shown) -> (Vec<Option<f64>>, Vec<chart::Exclu
     (values, exclusions)
 }
 
-fn lines(limits: &ControlLimits, shown: &Shown) -> Vec<chart::ControlLimits> {
+pub(super) fn lines(limits: &ControlLimits, shown: &Shown) -> Vec<chart::ControlLimits> {
     vec![chart::ControlLimits {
         from: 0,
         lower: limits.lower.map(|mm| shown.value(mm)),

@@ -1,7 +1,8 @@
 //! Is the measurement to be trusted? What a study found, in sentences, figures and pictures.
 
 use overwire_core::study::{
-    Comparison, ComparisonSettings, Margin, MethodReadings, Pairing, Study,
+    AgreementPiece, BlandAltman, Comparison, ComparisonSettings, LimitsFactor, Margin,
+    MethodReadings, Pairing, Study, WireStudy,
 };
 use overwire_core::thread::Limits;
 
@@ -22,6 +23,9 @@ pub struct Question<'a> {
     pub about: String,
     /// Step of the display, mm.
     pub step_mm: Option<f64>,
+    /// By how much more the pitch diameter rises for a thicker lone wire than for a thicker wire of the pair,
+    /// mm for mm; none where no wires are known.
+    pub wire_gain: Option<f64>,
 }
 
 /// Everything a study says so far.
@@ -46,7 +50,11 @@ pub fn study(question: &Question<'_>, shown: &Shown) -> Findings {
         question.form.seed
     ));
     match question.form.kind {
-        StudyKind::MethodComparison | StudyKind::Wires => methods(&mut findings, question, shown),
+        StudyKind::MethodComparison if question.study.design().pieces_each() > 1 => {
+            agreement(&mut findings, question, shown);
+        }
+        StudyKind::MethodComparison => methods(&mut findings, question, shown),
+        StudyKind::Wires => wires(&mut findings, question, shown),
         StudyKind::Repeatability => super::gauge::one_piece(&mut findings, question, shown),
         StudyKind::GaugeRr => super::gauge::crossed(&mut findings, question, shown),
         StudyKind::Nested => super::gauge::nested(&mut findings, question, shown),
@@ -60,22 +68,25 @@ fn margin(question: &Question<'_>) -> Option<Margin> {
     Some(Margin::share_of(tolerance, share))
 }
 
+fn pairing(question: &Question<'_>) -> Pairing {
+    match question.form.order.as_str() {
+        "" | "blocks" => Pairing::Blocks,
+        _ => Pairing::Apart,
+    }
+}
+
 fn methods(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
     let title = "Do the methods differ?";
     let Some(margin) = margin(question) else {
         let why = "the thread has no limits, so there is no margin within which a difference would not matter";
         return findings.add(Section::undefined(title, &why));
     };
-    let pairing = match question.form.order.as_str() {
-        "" | "blocks" => Pairing::Blocks,
-        _ => Pairing::Apart,
-    };
     let settings = ComparisonSettings {
-        pairing,
+        pairing: pairing(question),
         step_mm: question.step_mm,
         ..ComparisonSettings::usual(margin)
     };
-    let compared = MethodReadings::from_study(question.study, pairing)
+    let compared = MethodReadings::from_study(question.study, settings.pairing)
         .and_then(|methods| Ok((Comparison::of(&methods, 0, settings)?, methods)));
     match compared {
         Ok((comparison, methods)) => {
@@ -83,6 +94,114 @@ fn methods(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
             draw_methods(findings, question, &comparison, &methods, shown);
         }
         Err(error) => findings.add(Section::undefined(title, &error)),
+    }
+}
+
+/// Methods on several pieces: each against the baseline, piece by piece.
+fn agreement(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
+    let methods = &question.study.design().methods;
+    let Some((baseline, others)) = methods.split_first() else {
+        return;
+    };
+    for (other, at) in others.iter().zip(1..) {
+        let pieces = AgreementPiece::from_study(question.study, at, 0);
+        let pieces: Vec<AgreementPiece> = pieces.into_iter().map(|(_, piece)| piece).collect();
+        let names = [other.as_str(), baseline.as_str()];
+        let margin = margin(question).map(|margin| margin.length_mm);
+        say_agreement(findings, names, &pieces, margin, shown);
+    }
+}
+
+/// Whether two methods may stand in for one another, over many pieces; lengths in mm.
+pub fn say_agreement(
+    findings: &mut Findings,
+    names: [&str; 2],
+    pieces: &[AgreementPiece],
+    margin: Option<f64>,
+    shown: &Shown,
+) {
+    let title = format!("Can {} stand in for {}?", names[0], names[1]);
+    let found = match BlandAltman::of(pieces, LimitsFactor::NinetyFive, 0.95) {
+        Ok(found) => found,
+        Err(reason) => return findings.add(Section::undefined(&title, &reason)),
+    };
+    let mut sentences = found.sentences(names, shown.unit, shown.places);
+    if let Some(margin) = margin {
+        let allowed = format!("± {} {}", shown.fine(margin), shown.unit);
+        sentences.insert(
+            0,
+            match found.is_shown_within(margin) {
+                true => {
+                    format!("Yes: they differ by less than {allowed}, whatever chance did here.")
+                }
+                false => format!("That they differ by less than {allowed} is not shown."),
+            },
+        );
+    }
+    findings.add(Section::said(&title, sentences));
+    findings.settings.push(found.settings_words());
+    let interval = |value: f64, low: f64, high: f64| chart::Interval {
+        value: shown.value(value),
+        low: shown.value(low),
+        high: shown.value(high),
+    };
+    let [lower, upper] = [found.lower_limit_interval, found.upper_limit_interval];
+    let data = chart::Agreement {
+        heading: heading(&title, &findings.about),
+        quantity: shown.quantity("Pitch diameter"),
+        methods: names.map(str::to_owned),
+        points: found
+            .points
+            .iter()
+            .map(|(mean, difference)| (shown.value(*mean), shown.value(*difference)))
+            .collect(),
+        bias: Some(interval(
+            found.bias.value,
+            found.bias_interval.low,
+            found.bias_interval.high,
+        )),
+        limits: Some([
+            interval(found.limits.low, lower.low, lower.high),
+            interval(found.limits.high, upper.low, upper.high),
+        ]),
+        margin: margin.map(|margin| shown.value(margin)),
+        basis: format!("{}; intervals 95 %", found.factor.words()),
+    };
+    if findings.picture("agreement").is_none() {
+        findings.draw("agreement", chart::agreement(&data, &shown.format));
+    }
+}
+
+fn wires(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
+    let pairing = pairing(question);
+    let methods = MethodReadings::from_study(question.study, pairing);
+    match (methods, question.wire_gain) {
+        (Err(error), _) => findings.add(Section::undefined(DIFFERENT_WIRES, &error)),
+        (Ok(_), None) => {
+            let why = "no reading of this study has a wire set";
+            findings.add(Section::undefined(DIFFERENT_WIRES, &why));
+        }
+        (Ok(methods), Some(gain)) => say_wires(findings, &methods, gain, pairing, shown),
+    }
+}
+
+const DIFFERENT_WIRES: &str = "Do the wires differ?";
+
+/// Whether three wires differ; readings in mm, with each wire alone in turn.
+pub fn say_wires(
+    findings: &mut Findings,
+    seated: &[MethodReadings],
+    gain: f64,
+    pairing: Pairing,
+    shown: &Shown,
+) {
+    match WireStudy::of(seated, gain, pairing, 0.95) {
+        Err(reason) => findings.add(Section::undefined(DIFFERENT_WIRES, &reason)),
+        Ok(found) => {
+            let sentences = found.sentences(shown.unit, shown.places);
+            findings.add(Section::said(DIFFERENT_WIRES, sentences));
+            findings.settings.push(found.settings_words());
+        }
     }
 }
 

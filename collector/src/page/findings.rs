@@ -6,8 +6,10 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use overwire_core::decimal::Decimal;
 use overwire_core::stats::run_rules::RunRules;
+use overwire_core::study::lone_wire_gain;
 use overwire_core::thread::Thread;
-use overwire_core::units::Unit;
+use overwire_core::uncertainty::Sensitivities;
+use overwire_core::units::{Length, Unit};
 use serde::Deserialize;
 
 use super::Shared;
@@ -222,10 +224,11 @@ fn of_study(
     let Some(running) = replayed(form, look)? else {
         return Err(Refusal::missing("plan of the study", &asked.study));
     };
-    let mut places = 0;
+    let (mut places, mut wire_gain) = (0, None);
     reader::each_of_feature(look, &form.job, &form.feature, |standing| {
         if standing.reading.tags.purpose == "study" {
             places = places.max(places_of(standing, thread.unit));
+            wire_gain = wire_gain.or_else(|| gain_of(standing, &thread, register));
         }
     })?;
     let question = study::Question {
@@ -234,6 +237,18 @@ fn of_study(
         limits: thread.limits,
         about: format!("{}, {}: {}", form.job, form.feature, thread.designation),
         step_mm: Some(step_mm(places, thread.unit)),
+        wire_gain,
     };
     Ok(study(&question, &shown(&thread, places, asked)))
+}
+
+/// By how much more the pitch diameter of a reading rises for the lone wire than for one of the pair.
+fn gain_of(standing: &Standing, thread: &Thread, register: &Register) -> Option<f64> {
+    let reading = &standing.reading;
+    let set = register
+        .wire_sets
+        .get(&*reading.tags.wire_set.as_ref()?.name)?;
+    let over_wires = Length::from_mm(reading.judged.over_wires_mm).ok()?;
+    let found = Sensitivities::at(&thread.geometry, &set.wires, over_wires).ok()?;
+    Some(lone_wire_gain(&found) * found.reading)
 }
