@@ -8,11 +8,14 @@ import { clockHere } from './words.js';
 /** Working a long record through takes its time. */
 const PATIENCE_MS = 60000;
 const RULES = [
-  ['usual', 'the usual four'],
-  ['nelson', 'Nelson’s eight'],
-  ['western-electric', 'Western Electric’s four'],
+  ['usual', 'the usual two: beyond a limit, nine on one side'],
+  ['nelson', 'all eight of Nelson'],
+  ['western-electric', 'the four of Western Electric'],
 ];
 const PHONE = matchMedia('(max-width: 46rem)');
+/** By which answer a picture stands, where that is not the main one. */
+const BESIDE = { normal: /normally/i, histogram: /limits/i, trend: /drift/i };
+
 const byId = (id) => document.getElementById(id);
 
 const asked = Object.fromEntries(new URLSearchParams(location.search));
@@ -47,20 +50,29 @@ async function load() {
 function show(findings, report) {
   document.title = `${findings.title} – overwire`;
   const { progress, main, others } = sorted(findings.sections);
-  const [first, ...rest] = findings.pictures;
+  const pictures = placed(findings.pictures, others);
   report.replaceChildren(
     ...[
       heading(findings.title, findings.about),
       progress,
       answer(main),
       aboutJob ? rulesChoice() : null,
-      first ? picture(first) : null,
-      ...others.map(section),
-      ...rest.map(picture),
+      ...pictures.get(null).map(picture),
+      ...others.flatMap((one) => [section(one), ...pictures.get(one).map(picture)]),
       conventions(findings.settings),
     ].filter(Boolean),
   );
-  setText(byId('status'), [main?.heading, main?.sentences[0]].filter(Boolean).join(' '));
+  setText(byId('status'), byId('answer')?.querySelector('.report-first')?.textContent ?? '');
+}
+
+/** The pictures by the section they stand after; those of the main answer under `null`. */
+function placed(pictures, others) {
+  const places = new Map([null, ...others].map((one) => [one, []]));
+  for (const each of pictures) {
+    const beside = others.find((one) => BESIDE[each.name]?.test(one.heading));
+    places.get(beside ?? null).push(each);
+  }
+  return places;
 }
 
 /** How far a study is stands before its answers; everything else is answers, the main one first. */
@@ -81,18 +93,31 @@ function heading(title, about) {
 }
 
 /** A sentence; one that only says why there is no answer says so in words. */
-const said = (sentence) => sentence.replace(/^–: /, 'No answer yet: ');
+const said = (sentence) => sentence.replace(/^–: /, 'No answer: ');
+
+/** A verdict in capitals with whose it is, and what is said of it. */
+const VERDICT = /^(.+?): ([A-Z][A-Z ]{3,}[A-Z](?:: take \d+ more)?)\. (.+)$/;
 
 function answer(main) {
   if (!main) return null;
-  const [first, ...more] = main.sentences.map(said);
+  const sentences = main.sentences.map(said);
+  const verdicts = sentences.filter((each) => VERDICT.test(each));
+  const first = verdicts.length ? verdicts.flatMap(verdictOf) : sentences.slice(0, 1).map(largeOf);
+  const more = verdicts.length ? sentences.filter((each) => !VERDICT.test(each)) : sentences.slice(1);
   return make(
     'section',
     { class: 'report-answer', id: 'answer', tabindex: '-1' },
     make('h2', { text: main.heading }),
-    make('p', { class: 'report-first', text: first ?? '' }),
+    ...first,
     ...body({ ...main, sentences: more }),
   );
+}
+
+const largeOf = (text) => make('p', { class: 'report-first', text });
+
+function verdictOf(sentence) {
+  const [, whose, verdict, why] = VERDICT.exec(sentence);
+  return [largeOf(`${whose}: ${verdict}`), make('p', { class: 'report-sentence', text: why })];
 }
 
 function section(one) {
@@ -149,10 +174,11 @@ function tableOf({ columns, rows }, name) {
   );
 }
 
-function picture({ name, title, description }) {
+function picture({ name, description }) {
+  const [kind] = description.split('. ');
   const path = () => `/findings.svg?${query({ picture: name, width: PHONE.matches ? 'phone' : 'desk' })}`;
   const image = make('img', { src: path(), alt: description });
-  const alone = make('a', { href: path(), text: 'The picture alone', 'aria-label': `The picture alone: ${title}` });
+  const alone = make('a', { href: path(), text: `${kind}: the picture alone` });
   PHONE.addEventListener('change', () => {
     image.src = path();
     alone.href = path();

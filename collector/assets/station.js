@@ -272,6 +272,7 @@ function besideRows(last, value, thread) {
   if (last.purpose === 'zero') return [];
   const isPitch = value.quantity === 'Pitch diameter';
   const rows = isPitch ? [['Over wires (M)', `${last.over_wires} ${last.unit}`]] : [];
+  if (last.purpose === 'study') return [['No verdict', 'a reading of a study'], ...rows];
   if (last.limits)
     rows.push([isPitch ? 'Limits' : 'Pitch diameter limits', limitsWords(last.limits, last.unit)]);
   if (thread?.window && thread.unit === last.unit) {
@@ -289,7 +290,7 @@ function knownTo(last) {
 
 /** Where the reading lies on the track, 0 to 1, or null when there is nothing to draw. */
 function placeOnTrack(last) {
-  if (!last?.limits || !last.pitch_diameter || last.void || last.purpose === 'zero') return null;
+  if (!last?.limits || !last.pitch_diameter || last.void || ['zero', 'study'].includes(last.purpose)) return null;
   const [value, min, max] = [last.pitch_diameter, last.limits.min, last.limits.max].map(Number);
   if (![value, min, max].every(Number.isFinite) || max <= min) return null;
   return TRACK_SIDE + ((value - min) / (max - min)) * (1 - 2 * TRACK_SIDE);

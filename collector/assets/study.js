@@ -24,7 +24,7 @@ export class StudyBoard {
     this.container.classList.toggle('finished', !study.next);
     this.#todo(station);
     refill(this.cards, [study.next?.words, study.next?.changes], () =>
-      study.next ? cardsOf(study.next) : [make('p', { class: 'study-done', text: 'FINISHED' })],
+      study.next ? cardsOf(study.next, this.change) : [make('p', { class: 'study-done', text: 'FINISHED' })],
     );
     this.progress.max = study.total;
     this.progress.value = study.filled;
@@ -32,7 +32,8 @@ export class StudyBoard {
     setText(this.redone, study.redone ? `${study.redone} taken again` : '');
     this.result.href = studyPath(study.study, station.name);
     setText(this.result, study.next ? 'Result so far' : 'See the result');
-    setText(this.pause, study.next ? 'Pause the study' : 'Leave the study');
+    setText(this.pause, study.next ? 'Pause' : 'Leave');
+    this.pause.setAttribute('aria-label', study.next ? 'Pause the study' : 'Leave the study');
   }
 
   #build() {
@@ -40,7 +41,7 @@ export class StudyBoard {
     this.name = make('strong');
     this.kind = make('span', { class: 'study-kind' });
     this.heed = make('span', { class: 'study-heed' });
-    this.change = make('span');
+    this.change = make('p', { class: 'study-todo' });
     this.cards = make('div', { class: 'study-cards' });
     this.count = make('span', { class: 'study-count', id });
     this.progress = make('progress', { 'aria-label': 'Readings taken', 'aria-describedby': id });
@@ -53,8 +54,8 @@ export class StudyBoard {
       onclick: () => this.tag({ study: null }),
     });
     this.container.replaceChildren(
-      make('p', { class: 'study-name' }, make('span', { text: 'Study ' }, this.name), this.kind),
-      make('p', { class: 'study-todo' }, this.heed, this.change),
+      make('p', { class: 'study-name' }, make('span', { text: 'Study ' }, this.name), this.kind, this.heed),
+      this.change,
       this.cards,
       make(
         'div',
@@ -70,7 +71,9 @@ export class StudyBoard {
     const { study } = station;
     const again = study.next?.again ? againWords(study.next.again) : '';
     setText(this.heed, unfilledWords(station) || again);
+    show(this.kind, !this.heed.textContent);
     setText(this.change, study.next ? changeWords(study) : finishedWords(study));
+    this.change.style.setProperty('--ems', widthInEms(this.change.textContent, this.change).toFixed(3));
   }
 }
 
@@ -83,11 +86,12 @@ export function studySentence(study) {
   return `${said.filter(Boolean).join(' ')} Reading ${number} of ${study.total}.`;
 }
 
-const WHAT = { piece: 'the piece', method: 'the method', operator: 'the person' };
+const WHAT = { piece: 'piece', method: 'method', operator: 'person' };
 
 function changeWords(study) {
   const { changes } = study.next;
-  if (changes.length) return `Change ${changes.map((each) => WHAT[each] ?? each).join(' and ')}.`;
+  const names = changes.map((each) => WHAT[each] ?? each);
+  if (names.length) return `Change ${names.join(', ').replace(/, ([^,]+)$/, ' and $1')}.`;
   return study.filled || study.redone ? 'The same again: seat the wires anew.' : 'Begin with this.';
 }
 
@@ -100,47 +104,63 @@ function finishedWords(study) {
   return `All ${study.total} readings are taken${again}.`;
 }
 
+/** Flags that keep a reading from filling its place. */
+const UNCOUNTED = ['double_press', 'closed_jaws', 'empty', 'out_of_window', 'no_zero'];
+
 /** Why the newest reading filled no place, where it should have. */
 function unfilledWords({ last, study }) {
   const idle = last?.purpose === 'study' && last.counted === false && !last.void && !last.held;
   if (!idle || isRepeat(last)) return '';
-  if (!study.next) return 'The last reading came after the end and is not part of it.';
-  const flags = (last.flags ?? []).filter((flag) => flag !== 'corrected').map(flagWords);
-  return `The last reading does not count${flags.length ? ` (${flags.join(', ')})` : ''}.`;
+  if (!study.next) return 'The last reading came after the end: it is no part of it.';
+  const flags = (last.flags ?? []).filter((flag) => UNCOUNTED.includes(flag)).map(flagWords);
+  return `Not counted${flags.length ? `: ${flags.join(', ')}` : ''}.`;
 }
 
 /** The collector's sentence, taken apart: whose turn, which piece, which method, which round. */
 const PROMPT = /^(?:(.+?) measures |Measure )(.+?)(?:, method (.+?))?(?:, round (\d+ of \d+))?\.$/;
 
-function cardsOf({ words, changes }) {
+/** `like` is an element in the typeface that the parts are shown in. */
+function cardsOf({ words, changes }, like) {
   const parts = PROMPT.exec(words);
+  const card = (...said) => cardOf(like, ...said);
   if (!parts) return [card('Measure', words, false)];
   const [, operator, piece, method, round] = parts;
   return [
     operator ? card('Measures', operator, changes.includes('operator')) : null,
     card('Piece', piece, changes.includes('piece')),
     method ? card('Method', method, changes.includes('method')) : null,
-    round ? card('Round', round, false, 'study-round') : null,
+    round ? roundOf(round) : null,
   ].filter(Boolean);
 }
 
-function card(caption, text, changed, kind) {
-  const value = make('span', { class: 'study-value', text });
+function cardOf(like, caption, text, changed) {
   const element = make(
     'p',
-    { class: `study-card${changed ? ' changed' : ''}${kind ? ` ${kind}` : ''}` },
+    { class: `study-card${changed ? ' changed' : ''}` },
     make('span', { class: 'study-caption', text: changed ? `${caption}: change` : caption }),
     ' ',
-    value,
+    make('span', { class: 'study-value', text }),
   );
-  element.style.setProperty('--ems', linesWidth(text, value).toFixed(3));
+  const whole = widthInEms(text, like);
+  element.style.setProperty('--line-ems', whole.toFixed(3));
+  element.style.setProperty('--two-line-ems', twoLines(text, whole, like).toFixed(3));
+  element.style.setProperty('--share', Math.min(4, Math.max(1.5, whole)).toFixed(2));
   return element;
 }
 
+function roundOf(round) {
+  return make(
+    'p',
+    { class: 'study-round' },
+    make('span', { class: 'study-caption', text: 'Round' }),
+    ' ',
+    make('span', { class: 'study-value', text: round }),
+  );
+}
+
 /** About the width a text needs on two lines, in em. */
-function linesWidth(text, element) {
-  const whole = widthInEms(text, element);
-  const longest = Math.max(...text.split(/\s+/).map((word) => widthInEms(word, element)));
+function twoLines(text, whole, like) {
+  const longest = Math.max(...text.split(/\s+/).map((word) => widthInEms(word, like)));
   return Math.max(longest, text.includes(' ') ? whole * 0.6 : whole);
 }
 

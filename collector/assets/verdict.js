@@ -71,7 +71,7 @@ const WORDS = {
   not_stored: 'NOT STORED',
   zero_within: 'ZERO GOOD',
   zero_off: 'ZERO OFF',
-  study: 'STUDY READING',
+  study: 'STUDY',
   void: 'VOID',
   none: 'NO VERDICT',
   nothing: 'NOTHING YET',
