@@ -6,6 +6,7 @@
 
 pub mod client;
 pub mod daemon;
+pub mod findings;
 pub mod line;
 
 pub use daemon::Daemon;

@@ -400,7 +400,9 @@ const JARGON: [&str; 20] = [
 
 #[test]
 fn help_is_short_plain_and_fits_the_screen() {
-    for command in ["", "run", "ports", "check", "export", "verify", "convert"] {
+    for command in [
+        "", "run", "ports", "check", "export", "verify", "convert", "describe", "chart", "study",
+    ] {
         let arguments: Vec<&str> = [command, "--help"]
             .into_iter()
             .filter(|word| !word.is_empty())

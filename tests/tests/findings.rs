@@ -1,8 +1,7 @@
-//! What the statistics say: of a job, of a study, and of any CSV.
+//! What the statistics say of a job and of a study.
 
-use std::process::{Command, Output};
-
-use overwire_tests::daemon::{program, settings};
+use overwire_tests::daemon::settings;
+use overwire_tests::findings::{cell, section};
 use overwire_tests::{Daemon, Folder};
 use serde_json::{Value, json};
 
@@ -46,26 +45,6 @@ impl Shop {
     fn statistics(&self) -> Value {
         self.daemon.get("/api/statistics?job=J&feature=end")
     }
-}
-
-fn section(findings: &Value, heading: &str) -> Value {
-    let sections = findings["sections"].as_array().expect("sections").clone();
-    let found = sections
-        .into_iter()
-        .find(|section| section["heading"] == heading);
-    found.unwrap_or_else(|| panic!("no `{heading}` in {findings}"))
-}
-
-fn cell(section: &Value, column: &str) -> String {
-    let columns = section["table"]["columns"].as_array().expect("columns");
-    let at = columns
-        .iter()
-        .position(|name| name == column)
-        .expect("the column");
-    section["table"]["rows"][0][at]
-        .as_str()
-        .expect("a cell")
-        .to_owned()
 }
 
 /// Twelve pieces with two readings each, 0.00010 in apart: the means are the pieces, the ranges are the gauge's.
@@ -164,41 +143,4 @@ fn a_method_study_ends_in_a_verdict() {
         .text("/findings.svg?study=holders&picture=methods&width=phone");
     assert!(svg.starts_with("<svg"), "{svg}");
     assert_eq!(shop.daemon.ask("/api/studies/none").0, 404);
-}
-
-fn overwire(arguments: &[&str]) -> Output {
-    Command::new(program("overwire", "overwire"))
-        .args(arguments)
-        .output()
-        .expect("overwire runs")
-}
-
-/// NIST/SEMATECH e-Handbook 6.3.2.2, individuals of flow rates: mean 50.81, mean moving range 1.8778, limits
-/// 55.8041 and 45.8159 (from memory).
-#[test]
-fn chart_gives_the_handbook_s_limits_of_individuals() {
-    let folder = Folder::new("findings-csv");
-    let file = folder.join("flow.csv");
-    let rates = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1];
-    let text: String = rates.iter().map(|rate| format!("{rate}\n")).collect();
-    std::fs::write(&file, format!("rate\n{text}")).expect("written");
-    let file = file.to_str().expect("a plain path");
-    let output = overwire(&["chart", file, "--json"]);
-    let found: Value = serde_json::from_slice(&output.stdout).expect("JSON");
-    let told = section(&found, "Is it steady?")["sentences"].to_string();
-    for limit in ["45.8 mm", "50.8 mm", "55.8 mm"] {
-        assert!(told.contains(limit), "{limit}: {told}");
-    }
-    let svg = folder.join("i.svg");
-    let out = svg.to_str().expect("a plain path");
-    let drawn = overwire(&["chart", file, "--picture", "individuals", "--out", out]);
-    assert_eq!(drawn.status.code(), Some(0));
-    assert!(
-        std::fs::read_to_string(&svg)
-            .expect("the picture")
-            .starts_with("<svg")
-    );
-    let described = overwire(&["describe", file, "--json"]);
-    let found: Value = serde_json::from_slice(&described.stdout).expect("JSON");
-    assert_eq!(cell(&section(&found, "Description"), "n"), "10");
 }

@@ -39,7 +39,7 @@ struct Arguments {
 enum Command {
     /// Run the daemon: listen to the micrometers and serve the page
     Run(run::Run),
-    /// List the serial ports that are plugged in, with the paths to use in the settings
+    /// List the serial ports, with the paths to use in the settings
     Ports(ports::Ports),
     /// Check the settings file: every mistake at once, each with its line
     Check(check::Check),
@@ -47,15 +47,15 @@ enum Command {
     Export(export::Export),
     /// Walk the record's chain and say whether anything was altered
     Verify(verify::Verify),
-    /// Say everything about a thread: limits, wires that suit it, what a reading means
+    /// Say all about a thread: limits, wires that suit, what a reading means
     Thread(thread::ThreadCommand),
     /// Describe the numbers of a CSV: mean, spread, interval, quartiles
     Describe(numbers::Describe),
-    /// Say whether the numbers of a CSV are steady and keep their limits; draw them
+    /// Say whether the numbers of a CSV are steady and in limits; draw them
     Chart(numbers::Chart),
     /// Say whether a measurement is to be trusted, by the numbers of a CSV
     Study(study::StudyCommand),
-    /// Convert readings over wires to pitch diameter and back: JSON lines in, JSON lines out
+    /// Convert readings to pitch diameter and back: JSON lines in and out
     Convert(convert::Convert),
 }
 

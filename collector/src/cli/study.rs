@@ -203,7 +203,8 @@ impl Agreement {
         let base = names.get(baseline).map_or("", String::as_str);
         for other in names.iter().filter(|name| *name != base) {
             let pieces = pieces_of(&column, other, base);
-            say_agreement(&mut findings, [other, base], &pieces, margin, &shown);
+            let names = [other.as_str(), base];
+            say_agreement(&mut findings, names, &pieces, margin, &column.name, &shown);
         }
         if names.len() < 2 {
             let error = format!("column `{}` names one method only", self.method);

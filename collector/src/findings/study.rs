@@ -108,7 +108,7 @@ fn agreement(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
         let pieces: Vec<AgreementPiece> = pieces.into_iter().map(|(_, piece)| piece).collect();
         let names = [other.as_str(), baseline.as_str()];
         let margin = margin(question).map(|margin| margin.length_mm);
-        say_agreement(findings, names, &pieces, margin, shown);
+        say_agreement(findings, names, &pieces, margin, "Pitch diameter", shown);
     }
 }
 
@@ -118,6 +118,7 @@ pub fn say_agreement(
     names: [&str; 2],
     pieces: &[AgreementPiece],
     margin: Option<f64>,
+    quantity: &str,
     shown: &Shown,
 ) {
     let title = format!("Can {} stand in for {}?", names[0], names[1]);
@@ -132,7 +133,9 @@ pub fn say_agreement(
             0,
             match found.is_shown_within(margin) {
                 true => {
-                    format!("Yes: they differ by less than {allowed}, whatever chance did here.")
+                    format!(
+                        "Yes: on single readings they are shown to differ by less than {allowed}."
+                    )
                 }
                 false => format!("That they differ by less than {allowed} is not shown."),
             },
@@ -148,7 +151,7 @@ pub fn say_agreement(
     let [lower, upper] = [found.lower_limit_interval, found.upper_limit_interval];
     let data = chart::Agreement {
         heading: heading(&title, &findings.about),
-        quantity: shown.quantity("Pitch diameter"),
+        quantity: shown.quantity(quantity),
         methods: names.map(str::to_owned),
         points: found
             .points
