@@ -47,7 +47,7 @@ const KINDS = [
     form: studyForm,
     change: ({ study }) => ({ study }),
     result: ({ study }, station) => studyPath(study, station),
-    revise: 'Plan alike',
+    revise: 'Plan like it',
     about: (one) => [one.study, one.job, one.feature],
   },
 ];
@@ -108,7 +108,7 @@ export class Shelf {
       class: 'medium',
       'data-key': `${kind.list}-revise`,
       text: kind.revise ?? 'Revise',
-      'aria-label': kind.revise ? `Plan a ${kind.word} like this one` : `Revise this ${kind.word}`,
+      'aria-label': kind.revise ? `${kind.revise}: a new ${kind.word}` : `Revise this ${kind.word}`,
       onclick: () =>
         this.#openKind(
           kind,

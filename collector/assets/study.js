@@ -127,11 +127,15 @@ function cardsOf({ words, changes }, like) {
   const [, operator, piece, method, round] = parts;
   return [
     operator ? card('Measures', operator, changes.includes('operator')) : null,
-    card('Piece', piece, changes.includes('piece')),
+    // A piece without a name of its own needs no card where there is something else to say.
+    piece === UNNAMED && (operator || method) ? null : card('Piece', piece, changes.includes('piece')),
     method ? card('Method', method, changes.includes('method')) : null,
     round ? roundOf(round) : null,
   ].filter(Boolean);
 }
+
+/** What the collector calls the one piece of a study that nobody named. */
+const UNNAMED = 'the piece';
 
 function cardOf(like, caption, text, changed) {
   const element = make(
@@ -144,7 +148,7 @@ function cardOf(like, caption, text, changed) {
   const whole = widthInEms(text, like);
   element.style.setProperty('--line-ems', whole.toFixed(3));
   element.style.setProperty('--two-line-ems', twoLines(text, whole, like).toFixed(3));
-  element.style.setProperty('--share', Math.min(4, Math.max(1.5, whole)).toFixed(2));
+  element.style.setProperty('--share', Math.min(7, Math.max(2, whole)).toFixed(2));
   return element;
 }
 

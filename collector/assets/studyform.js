@@ -7,14 +7,14 @@ import { post } from './api.js';
 
 /**
  * What each kind asks of the plan: `methods` and `pieces` are `none`, `one` or `many`
- * (`each`: as many for each person), the rest says which further fields it has.
+ * (`open`: one or many, `each`: as many for each person), the rest says which further fields it has.
  */
 const KINDS = {
   method_comparison: {
     words: 'method comparison',
     asks: 'Do ways of holding the wires differ? Each is held against the first, the baseline.',
     methods: 'many',
-    pieces: 'many',
+    pieces: 'open',
     operators: 'many',
     margin: true,
     rounds: 10,
@@ -56,14 +56,15 @@ const KINDS = {
 };
 
 const ORDERS = [
-  ['', 'round by round, in random order'],
-  ['shuffled', 'all in random order'],
+  ['', 'round by round, at random'],
+  ['shuffled', 'all at random'],
   ['as-listed', 'as listed, not at random'],
 ];
 
 const PIECES = {
   one: ['Piece', 'its name; empty for “the piece”'],
-  many: ['Pieces', 'one a line, by name; empty for one piece'],
+  open: ['Pieces', 'empty for one piece; or three at least, one a line by name'],
+  many: ['Pieces', 'one a line, by name; two at least, ten are usual'],
   each: ['Pieces', 'one a line: all of the first person’s, then all of the next one’s'],
 };
 const PEOPLE = {
@@ -309,7 +310,7 @@ class Plan {
     });
     this.margin = new Field({
       name: 'margin_percent',
-      label: 'Margin, percent of the tolerance',
+      label: 'Margin, % of the tolerance',
       kind: 'decimal',
       value: from?.margin_percent,
       hint: 'a difference within it does not matter; 10 when empty',

@@ -30,3 +30,4 @@ await import('./page.truth.mjs');
 await import('./page.zero.mjs');
 await import('./page.passes.mjs');
 await import('./page.trust.mjs');
+await import('./page.studies.mjs');
