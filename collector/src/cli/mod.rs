@@ -2,6 +2,7 @@
 //! 2 the command line is wrong · 66 a file is not there · 69 something needed is not to be had ·
 //! 74 reading or writing failed.
 
+mod chart;
 mod check;
 mod convert;
 mod export;
@@ -52,7 +53,7 @@ enum Command {
     /// Describe the numbers of a CSV: mean, spread, interval, quartiles
     Describe(numbers::Describe),
     /// Say whether the numbers of a CSV are steady and in limits; draw them
-    Chart(numbers::Chart),
+    Chart(chart::Chart),
     /// Say whether a measurement is to be trusted, by the numbers of a CSV
     Study(study::StudyCommand),
     /// Convert readings to pitch diameter and back: JSON lines in and out

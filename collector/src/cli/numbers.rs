@@ -1,30 +1,27 @@
-//! `overwire describe` and `overwire chart`: the statistics of any CSV.
+//! Reading the numbers of any CSV, and `overwire describe`.
 
-use std::collections::HashMap;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::ValueEnum;
-use overwire_core::stats::run_rules::RunRules;
 use overwire_core::units::Unit;
 
 use crate::chart::{Format, Look, Width};
 use crate::findings::numbers::{self, Choice, Column};
-use crate::findings::process::{PieceReading, Question, process};
 use crate::findings::{Findings, Shown};
 
 /// The file and how it is written.
 #[derive(Debug, clap::Args)]
 pub struct Source {
     /// CSV file with a header line; - reads the standard input
-    file: PathBuf,
+    pub(super) file: PathBuf,
     /// Column of the numbers (left out: the only one)
     #[arg(long, value_name = "NAME")]
     column: Option<String>,
-    /// Unit of the numbers
-    #[arg(long, value_enum, default_value_t = UnitChoice::Mm)]
+    /// Unit of the numbers: mm (left out) or in
+    #[arg(long, value_enum, default_value_t = UnitChoice::Mm, hide_default_value = true, hide_possible_values = true)]
     unit: UnitChoice,
     /// The decimal mark is a comma, and cells are parted by semicolons
     #[arg(long)]
@@ -151,95 +148,6 @@ impl Describe {
     }
 }
 
-/// `overwire chart`.
-#[derive(Debug, clap::Args)]
-pub struct Chart {
-    #[command(flatten)]
-    source: Source,
-    /// Column that numbers or names the pieces; repeats of one piece are put together (left out: each
-    /// line is a piece of its own)
-    #[arg(long, value_name = "NAME")]
-    piece: Option<String>,
-    /// Smallest value allowed
-    #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
-    lower: Option<f64>,
-    /// Largest value allowed
-    #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
-    upper: Option<f64>,
-    /// Run rules: usual (a point beyond a limit, nine on one side), nelson (eight), western-electric (four)
-    #[arg(long, value_enum, default_value_t = Rules::Usual)]
-    rules: Rules,
-    /// Write this picture as SVG
-    #[arg(long, value_enum, requires = "out")]
-    picture: Option<PictureName>,
-    /// The picture's file
-    #[arg(long, value_name = "FILE", requires = "picture")]
-    out: Option<PathBuf>,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum Rules {
-    Usual,
-    Nelson,
-    WesternElectric,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum PictureName {
-    Run,
-    Individuals,
-    Histogram,
-    Normal,
-    Trend,
-}
-
-impl PictureName {
-    fn name(self) -> &'static str {
-        match self {
-            PictureName::Run => "run",
-            PictureName::Individuals => "individuals",
-            PictureName::Histogram => "histogram",
-            PictureName::Normal => "normal",
-            PictureName::Trend => "trend",
-        }
-    }
-}
-
-impl Chart {
-    pub fn act(self) -> ExitCode {
-        let found = self.found();
-        self.source.tell(found)
-    }
-
-    fn found(&self) -> Result<Findings, Told> {
-        let beside: Vec<&str> = self.piece.as_deref().into_iter().collect();
-        let column = self.source.read(&beside)?;
-        let shown = self.source.shown(&column);
-        let mm = |limit: Option<f64>| limit.map(|limit| limit * shown.unit.mm_per_unit());
-        let limits = (mm(self.lower), mm(self.upper));
-        let question = Question {
-            title: column.name.clone(),
-            about: self.source.file.display().to_string(),
-            quantity: column.name.clone(),
-            readings: pieces(&column, self.piece.is_some()),
-            limits: (limits != (None, None)).then_some(limits),
-            step_mm: Some(10f64.powi(-i32::from(column.places)) * shown.unit.mm_per_unit()),
-            rules: match self.rules {
-                Rules::Usual => RunRules::usual(),
-                Rules::Nelson => RunRules::nelson(),
-                Rules::WesternElectric => RunRules::western_electric(),
-            },
-        };
-        let findings = process(&question, &shown).map_err(undefined)?;
-        if let (Some(picture), Some(out)) = (self.picture, &self.out) {
-            let hint = "A histogram needs --lower or --upper, individuals two numbers that differ, a normal \
-                        plot eight numbers, a trend one that is proven.";
-            write_picture(&findings, picture.name(), out, hint)?;
-        }
-        Ok(findings)
-    }
-}
-
 /// Writes a picture to its file.
 pub(super) fn write_picture(
     findings: &Findings,
@@ -261,23 +169,4 @@ pub(super) fn write_picture(
             74,
         )
     })
-}
-
-/// Each line a piece, or lines of one name one piece.
-fn pieces(column: &Column, named: bool) -> Vec<PieceReading> {
-    let mut numbers: HashMap<&str, i64> = HashMap::new();
-    let lines = column.mm.iter().zip(column.named(0)).zip(1..);
-    lines
-        .map(|((mm, name), line)| {
-            let next = numbers.len() as i64 + 1;
-            PieceReading {
-                piece: match named {
-                    true => *numbers.entry(name).or_insert(next),
-                    false => line,
-                },
-                mm: *mm,
-                left_out: None,
-            }
-        })
-        .collect()
 }

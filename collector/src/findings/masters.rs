@@ -2,7 +2,7 @@
 
 use overwire_core::study::{Level, LevelBias, Linearity, Stability, Visit};
 
-use super::process::lines;
+use super::pictures::lines;
 use super::{Findings, Section, Shown, Table, heading};
 use crate::chart;
 

@@ -6,14 +6,21 @@
 //! | room | question |
 //! | --- | --- |
 //! | [`process`], [`drift`] | is the process steady, and does it keep the limits? |
+//! | [`groups`] | the same of groups of pieces |
+//! | [`short_run`] | the same of a few pieces each of different threads |
 //! | [`study`], [`gauge`], [`masters`] | is the measurement to be trusted? |
 //! | [`numbers`] | the same of a column of numbers |
 
 pub mod drift;
 pub mod gauge;
+pub mod groups;
+mod held;
 pub mod masters;
 pub mod numbers;
+mod pictures;
 pub mod process;
+pub mod short_run;
+mod signals;
 pub mod study;
 
 use std::fmt::Write as _;

@@ -3,19 +3,22 @@
 //! Repeats on one piece say nothing of the process: the means of the pieces are charted as individuals, and the
 //! ranges of the repeats as a chart of the gauge.
 
+use std::collections::{HashMap, HashSet};
+
 use overwire_core::stats::capability::{
     Capability, CapabilitySettings, Evidence, Steadiness, Tolerance,
 };
-use overwire_core::stats::individuals::{Individuals, IndividualsSettings, moving_ranges};
-use overwire_core::stats::limits::ControlLimits;
 use overwire_core::stats::pieces::Pieces;
 use overwire_core::stats::run_chart::RunChart;
-use overwire_core::stats::run_rules::{Book, Explanation, RunRules, Signals};
+use overwire_core::stats::run_rules::RunRules;
 use overwire_core::stats::series::Series;
 use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::thread::Limits;
 
-use super::{Findings, Section, Shown, Table, drift, heading};
+use super::held::Held;
+use super::pictures::{Individually, lines, places, summary};
+use super::signals::{patterns, told_signals};
+use super::{Findings, Section, Shown, Table, drift, heading, pictures};
 use crate::chart;
 
 /// One reading of a piece.
@@ -46,6 +49,8 @@ pub struct Question {
     pub step_mm: Option<f64>,
     /// Which runs are looked for.
     pub rules: RunRules,
+    /// Whether the limits come from so many pieces at the start only.
+    pub freeze_after: Option<usize>,
 }
 
 impl Question {
@@ -73,22 +78,22 @@ pub fn process(question: &Question, shown: &Shown) -> Result<Findings, Undefined
         about: question.about.clone(),
         ..Findings::default()
     };
-    let chart = Individuals::of(&series, IndividualsSettings::default());
-    steadiness(&mut findings, question, &series, chart.as_ref(), shown);
+    let held = Held::of(&series, question.rules, question.freeze_after);
+    steadiness(&mut findings, question, &series, held.as_ref(), shown);
     gauge(&mut findings, &pieces, shown);
     let normal = drift::normality(&mut findings, question, &series, shown);
-    let individuals = chart.as_ref().ok();
+    let held = held.as_ref().ok();
     capability(
         &mut findings,
         question,
         &pieces,
         &series,
-        individuals,
+        held,
         normal,
         shown,
     )?;
-    if let Some(individuals) = individuals {
-        drift::shifts(&mut findings, &series, individuals, shown);
+    if let Some(held) = held {
+        drift::shifts(&mut findings, &series, &held.chart, shown);
     }
     drift::wear(&mut findings, question, &series, shown);
     Ok(findings)
@@ -97,17 +102,15 @@ pub fn process(question: &Question, shown: &Shown) -> Result<Findings, Undefined
 /// Piece means in order; a piece of which every reading was left out stays as a gap.
 fn series_of(question: &Question, pieces: &Pieces<i64>) -> Result<Series, Undefined> {
     let mut series = Series::default();
-    let mut seen = std::collections::BTreeSet::new();
+    let mut seen = HashSet::new();
+    let means = pieces.pieces.iter().map(|piece| (piece.name, piece.mean()));
+    let means: HashMap<i64, f64> = means.collect();
     for reading in &question.readings {
         if !seen.insert(reading.piece) {
             continue;
         }
-        let piece = pieces
-            .pieces
-            .iter()
-            .find(|piece| piece.name == reading.piece);
-        match (piece, &reading.left_out) {
-            (Some(piece), _) => series.push(piece.mean())?,
+        match (means.get(&reading.piece), &reading.left_out) {
+            (Some(mean), _) => series.push(*mean)?,
             (None, Some(reason)) => series.push_excluded(reading.mm, reason)?,
             (None, None) => {}
         }
@@ -119,13 +122,13 @@ fn steadiness(
     findings: &mut Findings,
     question: &Question,
     series: &Series,
-    chart: Result<&Individuals, &Undefined>,
+    held: Result<&Held, &Undefined>,
     shown: &Shown,
 ) {
     let run = RunChart::of(series);
     let mut sentences: Vec<String> = run.iter().map(RunChart::sentence).collect();
-    let chart = match chart {
-        Ok(chart) => chart,
+    let held = match held {
+        Ok(held) => held,
         Err(reason) => {
             findings.add(Section::said("Is it steady?", sentences));
             findings.add(Section::undefined("Individuals and moving range", reason));
@@ -133,110 +136,18 @@ fn steadiness(
             return;
         }
     };
-    let signals = chart.signals(series, question.rules);
-    sentences.insert(0, verdict(&signals, chart));
-    sentences.push(chart.sentence(shown.unit, shown.places));
-    let told = told_signals(&signals, series);
-    sentences.extend(patterns(&signals, series));
-    findings.add(Section::said("Is it steady?", sentences));
-    findings.settings.push(chart.settings.settings_words());
+    sentences.insert(0, held.verdict());
+    sentences.push(held.chart.sentence(shown.unit, shown.places));
+    sentences.extend(patterns(&held.signals, &held.judged));
+    let mut section = Section::said("Is it steady?", sentences);
+    section.cautions.extend(held.caution());
+    findings.add(section);
+    findings.settings.push(held.chart.settings.settings_words());
+    findings.settings.extend(held.settings_words());
     findings.settings.push(question.rules.settings_words());
-    draw_run(findings, question, series, Some((chart, &told)), shown);
-    draw_individuals(findings, question, series, chart, told, shown);
-}
-
-fn verdict(signals: &Signals, chart: &Individuals) -> String {
-    let standing = chart.standing.words();
-    match signals.hits.len() {
-        0 => format!("Steady as far as these rules see. The limits: {standing}."),
-        1 => format!("Not steady: 1 point stands out. The limits: {standing}."),
-        hits => format!("Not steady: {hits} points stand out. The limits: {standing}."),
-    }
-}
-
-/// Most patterns told one by one.
-const MOST_PATTERNS: usize = 20;
-
-/// Every pattern once, as long as it grew.
-fn patterns(signals: &Signals, series: &Series) -> Vec<String> {
-    let mut patterns: Vec<Explanation> = Vec::new();
-    for hit in &signals.hits {
-        for explained in signals.explain(series, hit) {
-            let grown = |known: &Explanation| {
-                (known.rule, known.first) == (explained.rule, explained.first)
-            };
-            match patterns.iter_mut().find(|known| grown(known)) {
-                Some(known) => *known = explained,
-                None => patterns.push(explained),
-            }
-        }
-    }
-    let further = patterns.len().saturating_sub(MOST_PATTERNS);
-    let mut told: Vec<String> = patterns
-        .iter()
-        .take(MOST_PATTERNS)
-        .map(Explanation::sentence)
-        .collect();
-    if further > 0 {
-        told.push(format!("And {further} further signals."));
-    }
-    told
-}
-
-/// Each hit in words, at its place on the chart.
-fn told_signals(signals: &Signals, series: &Series) -> Vec<chart::Signal> {
-    let mut told = Vec::new();
-    for hit in &signals.hits {
-        for explained in signals.explain(series, hit) {
-            let number = explained.rule.number(Book::Nelson1984);
-            told.push(chart::Signal {
-                index: series.place(hit.index).saturating_sub(1),
-                rule: number.map_or_else(String::new, |number| number.to_string()),
-                words: explained.sentence(),
-            });
-        }
-    }
-    told
-}
-
-/// The values of a chart by place: none where a reading is missing; left-out ones with their reason.
-fn places(series: &Series, shown: &Shown) -> (Vec<Option<f64>>, Vec<chart::Exclusion>) {
-    use overwire_core::stats::series::Gap;
-    let mut values = vec![None; series.places()];
-    let mut exclusions = Vec::new();
-    for (index, mm) in series.readings().iter().enumerate() {
-        if let Some(value) = values.get_mut(series.place(index).saturating_sub(1)) {
-            *value = Some(shown.value(*mm));
-        }
-    }
-    let mut gaps = series
-        .gaps()
-        .iter()
-        .filter(|gap| !matches!(gap.gap, Gap::FreshStart { .. }));
-    let empty: Vec<usize> = (0..values.len())
-        .filter(|&at| values[at].is_none())
-        .collect();
-    for at in empty {
-        if let Some(gap) = gaps.next()
-            && let Gap::Excluded { reading, reason } = &gap.gap
-        {
-            values[at] = Some(shown.value(*reading));
-            exclusions.push(chart::Exclusion {
-                index: at,
-                reason: reason.clone(),
-            });
-        }
-    }
-    (values, exclusions)
-}
-
-pub(super) fn lines(limits: &ControlLimits, shown: &Shown) -> Vec<chart::ControlLimits> {
-    vec![chart::ControlLimits {
-        from: 0,
-        lower: limits.lower.map(|mm| shown.value(mm)),
-        centre: Some(shown.value(limits.centre)),
-        upper: limits.upper.map(|mm| shown.value(mm)),
-    }]
+    let told = told_signals(&held.signals, &held.judged);
+    draw_run(findings, question, series, Some((held, &told)), shown);
+    draw_individuals(findings, question, series, (held, told), shown);
 }
 
 /// The limits of the single piece, for a picture.
@@ -249,26 +160,11 @@ pub(super) fn tolerance(question: &Question, shown: &Shown) -> Option<chart::Tol
     })
 }
 
-fn summary(series: &Series, shown: &Shown) -> chart::Summary {
-    let moments =
-        Readings::of_numbers(series.readings()).and_then(|readings| Moments::of(&readings));
-    chart::Summary {
-        mean: moments
-            .as_ref()
-            .ok()
-            .map(|moments| shown.value(moments.mean)),
-        standard_deviation: moments
-            .and_then(|moments| moments.standard_deviation())
-            .ok()
-            .map(|mm| shown.value(mm)),
-    }
-}
-
 fn draw_run(
     findings: &mut Findings,
     question: &Question,
     series: &Series,
-    limits: Option<(&Individuals, &Vec<chart::Signal>)>,
+    held: Option<(&Held, &[chart::Signal])>,
     shown: &Shown,
 ) {
     let (values, exclusions) = places(series, shown);
@@ -280,11 +176,11 @@ fn draw_run(
         summary: summary(series, shown),
         exclusions,
         tolerance: tolerance(question, shown),
-        limits: limits
-            .map(|(chart, _)| lines(&chart.limits, shown))
+        limits: held
+            .map(|(held, _)| lines(&held.chart.limits, shown))
             .unwrap_or_default(),
-        signals: limits.map(|(_, told)| told.clone()).unwrap_or_default(),
-        marks: Vec::new(),
+        signals: held.map_or_else(Vec::new, |(_, told)| told.to_vec()),
+        marks: held.map(|(held, _)| held.marks(series)).unwrap_or_default(),
         zoomed: false,
     };
     findings.draw("run", chart::run_chart(&data, &shown.format));
@@ -294,53 +190,19 @@ fn draw_individuals(
     findings: &mut Findings,
     question: &Question,
     series: &Series,
-    individuals: &Individuals,
-    signals: Vec<chart::Signal>,
+    (held, signals): (&Held, Vec<chart::Signal>),
     shown: &Shown,
 ) {
-    let (values, exclusions) = places(series, shown);
-    let mut ranges = vec![None; values.len()];
-    for (index, range) in moving_ranges(series).enumerate() {
-        if let Some(place) = ranges.get_mut(series.place(index).saturating_sub(1)) {
-            *place = range.map(|mm| shown.value(mm));
-        }
-    }
-    let data = chart::ControlChart {
-        heading: heading(&question.title, &question.about),
-        quantity: shown.quantity(&question.quantity),
-        noun: "piece".to_owned(),
-        upper: chart::ControlPanel {
-            kind: chart::PanelKind::Individuals,
-            values,
-            exclusions,
-            limits: lines(&individuals.limits, shown),
-            signals,
-        },
-        lower: chart::ControlPanel {
-            kind: chart::PanelKind::MovingRanges,
-            values: ranges,
-            exclusions: Vec::new(),
-            limits: lines(&individuals.range_limits, shown),
-            signals: wide_steps(series, individuals),
-        },
-        marks: Vec::new(),
+    let drawn = Individually {
+        title: &question.title,
+        about: &question.about,
+        quantity: &question.quantity,
+        series,
+        chart: &held.chart,
+        signals,
+        marks: held.marks(series),
     };
-    findings.draw("individuals", chart::control_chart(&data, &shown.format));
-}
-
-fn wide_steps(series: &Series, individuals: &Individuals) -> Vec<chart::Signal> {
-    individuals
-        .wide_steps(series)
-        .into_iter()
-        .map(|index| chart::Signal {
-            index: series.place(index).saturating_sub(1),
-            rule: "1".to_owned(),
-            words: format!(
-                "The step to piece {} is wider than chance.",
-                series.place(index)
-            ),
-        })
-        .collect()
+    findings.draw("individuals", pictures::individuals(drawn, shown));
 }
 
 fn gauge(findings: &mut Findings, pieces: &Pieces<i64>, shown: &Shown) {
@@ -375,7 +237,7 @@ fn capability(
     question: &Question,
     pieces: &Pieces<i64>,
     series: &Series,
-    chart: Option<&Individuals>,
+    held: Option<&Held>,
     normal: Option<f64>,
     shown: &Shown,
 ) -> Result<(), Undefined> {
@@ -391,11 +253,9 @@ fn capability(
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), mm| {
             (low.min(*mm), high.max(*mm))
         });
-    let steadiness = chart.map_or(Steadiness::Unknown, |chart| {
-        Steadiness::of(&chart.signals(series, question.rules))
-    });
+    let steadiness = held.map_or(Steadiness::Unknown, |held| Steadiness::of(&held.signals));
     let evidence = Evidence {
-        within: chart.map(|chart| chart.sigma),
+        within: held.map(|held| held.chart.sigma),
         steadiness,
         step: question.step_mm,
         normality: normal,

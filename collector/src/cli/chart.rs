@@ -1,0 +1,285 @@
+//! `overwire chart`: is what a CSV says of a process steady, and in limits?
+
+use std::collections::{HashMap, HashSet};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{ValueEnum, value_parser};
+use overwire_core::stats::run_rules::RunRules;
+use overwire_core::stats::short_run::Run;
+
+use super::numbers::{Source, Told, undefined, write_picture};
+use crate::findings::groups::{self, Group};
+use crate::findings::numbers::Column;
+use crate::findings::process::{PieceReading, Question, process};
+use crate::findings::{Findings, Shown, short_run};
+
+/// `overwire chart`.
+#[derive(Debug, clap::Args)]
+pub struct Chart {
+    #[command(flatten)]
+    source: Source,
+    /// Column that names pieces; repeats are put together
+    #[arg(long, value_name = "NAME")]
+    piece: Option<String>,
+    /// Column that names groups of pieces: chart means
+    #[arg(long, value_name = "NAME", group = "grouping",
+        conflicts_with_all = ["piece", "lower", "upper"])]
+    group: Option<String>,
+    /// So many lines are a group: chart means
+    #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(2..), group = "grouping",
+        conflicts_with_all = ["piece", "lower", "upper"])]
+    group_size: Option<u32>,
+    /// Spread of groups: range, deviation (left out: fits)
+    #[arg(long, value_enum, hide_possible_values = true, requires = "grouping")]
+    spread: Option<SpreadChoice>,
+    /// Column of what was aimed at: chart deviations from it
+    #[arg(long, value_name = "NAME",
+        conflicts_with_all = ["piece", "group", "group_size", "lower", "upper"])]
+    nominal: Option<String>,
+    /// Column that names the part (left out: the nominal)
+    #[arg(long, value_name = "NAME", requires = "nominal")]
+    part: Option<String>,
+    /// Limits of the first N pieces only: judge later ones
+    #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(2..),
+        conflicts_with_all = ["group", "group_size", "nominal"])]
+    freeze_after: Option<u32>,
+    /// Smallest value allowed
+    #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
+    lower: Option<f64>,
+    /// Largest value allowed
+    #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
+    upper: Option<f64>,
+    /// Run rules: usual (a point beyond a limit, nine on one side), nelson (eight), western-electric (four)
+    #[arg(long, value_enum, default_value_t = Rules::Usual, hide_default_value = true, hide_possible_values = true)]
+    rules: Rules,
+    /// Write as SVG: run, individuals, histogram, normal, trend, means (groups), deviations (short runs)
+    #[arg(long, value_enum, requires = "out", hide_possible_values = true)]
+    picture: Option<PictureName>,
+    /// The picture's file
+    #[arg(long, value_name = "FILE", requires = "picture")]
+    out: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum Rules {
+    Usual,
+    Nelson,
+    WesternElectric,
+}
+
+impl Rules {
+    fn rules(self) -> RunRules {
+        match self {
+            Rules::Usual => RunRules::usual(),
+            Rules::Nelson => RunRules::nelson(),
+            Rules::WesternElectric => RunRules::western_electric(),
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum SpreadChoice {
+    Range,
+    Deviation,
+}
+
+impl SpreadChoice {
+    fn spread(self) -> groups::Spread {
+        match self {
+            SpreadChoice::Range => groups::Spread::Range,
+            SpreadChoice::Deviation => groups::Spread::Deviation,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum PictureName {
+    Run,
+    Individuals,
+    Histogram,
+    Normal,
+    Trend,
+    Means,
+    Deviations,
+}
+
+impl PictureName {
+    fn name(self) -> &'static str {
+        match self {
+            PictureName::Run => "run",
+            PictureName::Individuals => "individuals",
+            PictureName::Histogram => "histogram",
+            PictureName::Normal => "normal",
+            PictureName::Trend => "trend",
+            PictureName::Means => "means",
+            PictureName::Deviations => "deviations",
+        }
+    }
+
+    /// What it needs, where it is not to be had.
+    fn hint(self) -> &'static str {
+        match self {
+            PictureName::Run => "Groups have the picture means, short runs deviations.",
+            PictureName::Individuals => {
+                "It needs two numbers that differ, and pieces without groups."
+            }
+            PictureName::Histogram => "It needs --lower or --upper.",
+            PictureName::Normal => "It needs eight numbers.",
+            PictureName::Trend => "It needs a trend that is proven.",
+            PictureName::Means => "It needs --group or --group-size, and numbers that differ.",
+            PictureName::Deviations => "It needs --nominal, and numbers that differ.",
+        }
+    }
+}
+
+impl Chart {
+    pub fn act(self) -> ExitCode {
+        let found = self.found();
+        self.source.tell(found)
+    }
+
+    fn found(&self) -> Result<Findings, Told> {
+        let findings = match (&self.group, self.group_size, &self.nominal) {
+            (Some(group), ..) => self.named_groups(group),
+            (None, Some(size), _) => self.groups_of(size),
+            (None, None, Some(nominal)) => self.short_runs(nominal),
+            (None, None, None) => self.pieces(),
+        }?;
+        if let (Some(picture), Some(out)) = (self.picture, &self.out) {
+            write_picture(&findings, picture.name(), out, picture.hint())?;
+        }
+        Ok(findings)
+    }
+
+    fn about(&self) -> String {
+        self.source.file.display().to_string()
+    }
+
+    fn pieces(&self) -> Result<Findings, Told> {
+        let beside: Vec<&str> = self.piece.as_deref().into_iter().collect();
+        let column = self.source.read(&beside)?;
+        let shown = self.source.shown(&column);
+        let mm = |limit: Option<f64>| limit.map(|limit| limit * shown.unit.mm_per_unit());
+        let limits = (mm(self.lower), mm(self.upper));
+        let question = Question {
+            title: column.name.clone(),
+            about: self.about(),
+            quantity: column.name.clone(),
+            readings: pieces(&column, self.piece.is_some()),
+            limits: (limits != (None, None)).then_some(limits),
+            step_mm: Some(10f64.powi(-i32::from(column.places)) * shown.unit.mm_per_unit()),
+            rules: self.rules.rules(),
+            freeze_after: self.freeze_after.map(|after| after as usize),
+        };
+        process(&question, &shown).map_err(undefined)
+    }
+
+    fn named_groups(&self, group: &str) -> Result<Findings, Told> {
+        let column = self.source.read(&[group])?;
+        let groups = column.groups().into_iter();
+        let question = groups::Question {
+            groups: groups.map(|(name, mm)| Group { name, mm }).collect(),
+            scattered: scattered(&column),
+            ..self.of_groups(&column)
+        };
+        groups::groups(&question, &self.source.shown(&column)).map_err(undefined)
+    }
+
+    fn groups_of(&self, size: u32) -> Result<Findings, Told> {
+        let column = self.source.read(&[])?;
+        let whole = column.mm.chunks_exact(size as usize);
+        let left_over = whole.remainder().len();
+        let groups = whole.zip(1..).map(|(mm, number): (_, usize)| Group {
+            name: number.to_string(),
+            mm: mm.to_vec(),
+        });
+        let question = groups::Question {
+            groups: groups.collect(),
+            left_over,
+            ..self.of_groups(&column)
+        };
+        groups::groups(&question, &self.source.shown(&column)).map_err(undefined)
+    }
+
+    /// The question, still without its groups.
+    fn of_groups(&self, column: &Column) -> groups::Question {
+        groups::Question {
+            title: column.name.clone(),
+            about: self.about(),
+            quantity: column.name.clone(),
+            groups: Vec::new(),
+            left_over: 0,
+            scattered: Vec::new(),
+            spread: self.spread.map(SpreadChoice::spread).unwrap_or_default(),
+            rules: self.rules.rules(),
+        }
+    }
+
+    fn short_runs(&self, nominal: &str) -> Result<Findings, Told> {
+        let part = self.part.as_deref().unwrap_or(nominal);
+        let column = self.source.read(&[nominal, part])?;
+        let shown = self.source.shown(&column);
+        let question = short_run::Question {
+            title: column.name.clone(),
+            about: self.about(),
+            quantity: column.name.clone(),
+            runs: self.runs(&column, nominal, &shown)?,
+            rules: self.rules.rules(),
+        };
+        short_run::short_runs(&question, &shown).map_err(undefined)
+    }
+
+    /// Neighbouring lines of one part and nominal are a run.
+    fn runs(&self, column: &Column, nominal: &str, shown: &Shown) -> Result<Vec<Run>, Told> {
+        let mut runs: Vec<Run> = Vec::new();
+        let lines = column.mm.iter().zip(column.named(0)).zip(column.named(1));
+        for ((mm, text), part) in lines {
+            let aim = self.source.number(text, nominal)? * shown.unit.mm_per_unit();
+            match runs.last_mut() {
+                Some(run) if run.part == part && run.nominal == aim => run.readings.push(*mm),
+                _ => runs.push(Run {
+                    part: part.to_owned(),
+                    nominal: aim,
+                    readings: vec![*mm],
+                }),
+            }
+        }
+        Ok(runs)
+    }
+}
+
+/// Each line a piece, or lines of one name one piece.
+fn pieces(column: &Column, named: bool) -> Vec<PieceReading> {
+    let mut numbers: HashMap<&str, i64> = HashMap::new();
+    let lines = column.mm.iter().zip(column.named(0)).zip(1..);
+    lines
+        .map(|((mm, name), line)| {
+            let next = numbers.len() as i64 + 1;
+            PieceReading {
+                piece: match named {
+                    true => *numbers.entry(name).or_insert(next),
+                    false => line,
+                },
+                mm: *mm,
+                left_out: None,
+            }
+        })
+        .collect()
+}
+
+/// Names that come again after others came between.
+fn scattered(column: &Column) -> Vec<String> {
+    let (mut left, mut told) = (HashSet::new(), Vec::<String>::new());
+    let mut before = None;
+    for name in column.named(0) {
+        if before.is_some_and(|before| before != name) {
+            left.extend(before);
+            if left.contains(name) && !told.iter().any(|known| known == name) {
+                told.push(name.to_owned());
+            }
+        }
+        before = Some(name);
+    }
+    told
+}

@@ -1,0 +1,282 @@
+//! Do groups of pieces stay where they are, and does each spread as much as the others?
+//!
+//! A group is several pieces made one after another. Its mean is charted against the spread inside the groups; the
+//! spread itself, as a range or a standard deviation, on a chart of its own.
+
+mod held;
+mod picture;
+
+use overwire_core::stats::groups::{GroupSpread, Groups, Sizes};
+use overwire_core::stats::run_rules::{Explanation, RunRules, Signals};
+use overwire_core::stats::series::Series;
+use overwire_core::stats::{Moments, Readings, Undefined};
+
+use super::signals::patterns_of;
+use super::{Findings, Section, Shown, Table};
+use held::{Held, Judged};
+
+/// Ranges of more readings than this waste too much of what the readings say.
+const LARGEST_FOR_RANGES: usize = 10;
+
+/// Pieces that belong together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Group {
+    /// What it is called.
+    pub name: String,
+    /// Its readings, mm.
+    pub mm: Vec<f64>,
+}
+
+/// Which spread of a group is charted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Spread {
+    /// The range up to ten readings in every group, the standard deviation above or where sizes differ.
+    #[default]
+    Fitting,
+    /// The range.
+    Range,
+    /// The standard deviation.
+    Deviation,
+}
+
+/// What is asked about.
+#[derive(Debug, Clone)]
+pub struct Question {
+    /// Name of the column.
+    pub title: String,
+    /// Name of the file.
+    pub about: String,
+    /// What is measured.
+    pub quantity: String,
+    /// The groups in order.
+    pub groups: Vec<Group>,
+    /// Readings at the end that made no whole group.
+    pub left_over: usize,
+    /// Groups whose readings were not taken one after another.
+    pub scattered: Vec<String>,
+    /// Which spread is charted.
+    pub spread: Spread,
+    /// Which runs are looked for.
+    pub rules: RunRules,
+}
+
+impl Question {
+    fn spread(&self) -> GroupSpread {
+        let first = self.groups.first().map_or(0, |group| group.mm.len());
+        let alike = self.groups.iter().all(|group| group.mm.len() == first);
+        match (self.spread, alike) {
+            (Spread::Range, _) => GroupSpread::Range,
+            (Spread::Fitting, true) if first <= LARGEST_FOR_RANGES => GroupSpread::Range,
+            (_, true) => GroupSpread::Deviation,
+            (_, false) => GroupSpread::PooledDeviation,
+        }
+    }
+}
+
+/// Everything that is said of groups.
+///
+/// # Errors
+/// There is no group, one is empty, or a reading is no number.
+pub fn groups(question: &Question, shown: &Shown) -> Result<Findings, Undefined> {
+    let listed: Vec<&[f64]> = question.groups.iter().map(|group| &*group.mm).collect();
+    let mut groups = Groups::of(&listed, question.spread())?;
+    groups.left_over = question.left_over;
+    let mut findings = Findings {
+        title: question.title.clone(),
+        about: question.about.clone(),
+        ..Findings::default()
+    };
+    let held = Held::of(&groups, question.rules);
+    match &held {
+        Ok(held) => say(&mut findings, question, &groups, held, shown),
+        Err(reason) => findings.add(Section::undefined(STEADY, reason)),
+    }
+    let held = held.ok();
+    findings.add(figures(question, &groups, held.as_ref(), shown)?);
+    findings.settings.push(groups.settings_words());
+    if let Some(held) = &held {
+        findings.settings.extend(settings(question, held));
+        findings.draw("means", picture::picture(question, &groups, held, shown));
+    }
+    Ok(findings)
+}
+
+const STEADY: &str = "Are the groups steady?";
+
+/// What the spread of a group is called, several of them.
+fn spreads(spread: GroupSpread) -> &'static str {
+    match spread {
+        GroupSpread::Range => "ranges",
+        GroupSpread::Deviation | GroupSpread::PooledDeviation => "standard deviations",
+    }
+}
+
+fn settings(question: &Question, held: &Held) -> Vec<String> {
+    let chosen = match question.spread {
+        Spread::Fitting => format!(
+            "Ranges where every group has the same size, {LARGEST_FOR_RANGES} at most; else standard deviations, \
+             pooled where sizes differ."
+        ),
+        Spread::Range | Spread::Deviation => "The spread was chosen by whoever asked.".to_owned(),
+    };
+    let rules = |judged: &Judged| judged.signals.rules.settings_words();
+    let (means, spread) = (rules(&held.means), rules(&held.spreads));
+    let mut settings = vec![held.chart.settings_words(), chosen];
+    match means == spread {
+        true => settings.push(means),
+        false => settings.extend([
+            format!("Means: {means}"),
+            format!("{}: {spread}", capital(spreads(held.chart.spread))),
+        ]),
+    }
+    settings
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|letter| letter.to_ascii_uppercase());
+    first.into_iter().chain(letters).collect()
+}
+
+fn say(findings: &mut Findings, question: &Question, groups: &Groups, held: &Held, shown: &Shown) {
+    let mut steady = Section::said(
+        STEADY,
+        vec![
+            held.verdict(),
+            held.chart.sentence(shown.unit, shown.places),
+        ],
+    );
+    steady.cautions = cautions(question, held);
+    findings.add(steady);
+    let size = match &groups.sizes {
+        Sizes::Equal(size) => Some(*size),
+        Sizes::Each(_) => None,
+    };
+    let parts = [
+        (
+            "means",
+            &held.means,
+            size.map(|size| held.chart.mean_limits(size)),
+        ),
+        (
+            spreads(held.chart.spread),
+            &held.spreads,
+            size.map(|size| held.chart.spread_limits(size)),
+        ),
+    ];
+    for (what, judged, limits) in parts {
+        let lines = match limits {
+            Some(Ok(limits)) => limits.words(shown.unit, shown.places.saturating_add(1)),
+            Some(Err(reason)) => format!("limits –: {reason}"),
+            None => "each size of group has limits of its own, as in the table".to_owned(),
+        };
+        let mut sentences = vec![format!("{}.", capital(&lines))];
+        sentences.extend(told(question, &judged.signals, &judged.judged));
+        findings.add(Section::said(
+            &format!("{} of the groups", capital(what)),
+            sentences,
+        ));
+    }
+}
+
+/// Signals in words, with the name of the group where it is not its number.
+fn told(question: &Question, signals: &Signals, series: &Series) -> Vec<String> {
+    patterns_of(signals, series, |pattern: &Explanation| {
+        let group = question.groups.get(pattern.last.saturating_sub(1));
+        let name = group.map_or("", |group| group.name.as_str());
+        match name.is_empty() || name == pattern.last.to_string() {
+            true => pattern.sentence(),
+            false => format!("Group {name}: {}", pattern.sentence()),
+        }
+    })
+}
+
+fn cautions(question: &Question, held: &Held) -> Vec<String> {
+    let mut cautions = Vec::new();
+    if held.chart.looks_like_repeats(&held.means.signals) {
+        cautions.push(
+            "so many means lie beyond their limits that the groups are probably repeat readings of single pieces, \
+             whose spread is the gauge's; then ask by piece, not by group."
+                .to_owned(),
+        );
+    }
+    if !held.spreads.signals.hits.is_empty() {
+        cautions.push(format!(
+            "the {} are not steady, and the limits of the means come from them; look at those first.",
+            spreads(held.chart.spread)
+        ));
+    }
+    if let Some(first) = question.scattered.first() {
+        cautions.push(format!(
+            "the lines of {} groups do not follow one another, first those of {first}; they were put together all \
+             the same.",
+            question.scattered.len()
+        ));
+    }
+    cautions
+}
+
+fn figures(
+    question: &Question,
+    groups: &Groups,
+    held: Option<&Held>,
+    shown: &Shown,
+) -> Result<Section, Undefined> {
+    let ranges = groups.spread == GroupSpread::Range;
+    let spread = if ranges {
+        "range"
+    } else {
+        "standard deviation"
+    };
+    let mut columns = vec!["group", "n", "mean", spread];
+    let own_limits = held.filter(|_| matches!(groups.sizes, Sizes::Each(_)));
+    if own_limits.is_some() {
+        columns.extend(["mean from", "mean to", "spread to"]);
+    }
+    let rows = question.groups.iter().map(|group| {
+        let mut row = row(group, ranges, shown)?;
+        if let Some(held) = own_limits {
+            row.extend(limits(group, held, shown));
+        }
+        Ok(row)
+    });
+    Ok(Section {
+        heading: "Groups".to_owned(),
+        table: Some(Table {
+            rows: rows.collect::<Result<_, Undefined>>()?,
+            columns: columns.into_iter().map(str::to_owned).collect(),
+        }),
+        ..Section::default()
+    })
+}
+
+fn row(group: &Group, ranges: bool, shown: &Shown) -> Result<Vec<String>, Undefined> {
+    let moments = Moments::of(&Readings::of_numbers(&group.mm)?)?;
+    let spread = match (ranges, group.mm.len()) {
+        (true, 2..) => {
+            let least = group.mm.iter().copied().fold(f64::INFINITY, f64::min);
+            let most = group.mm.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            Ok(most - least)
+        }
+        _ => moments.standard_deviation(),
+    };
+    Ok(vec![
+        group.name.clone(),
+        group.mm.len().to_string(),
+        shown.fine(moments.mean),
+        shown.figure(spread),
+    ])
+}
+
+/// The limits of a group that has its own.
+fn limits(group: &Group, held: &Held, shown: &Shown) -> Vec<String> {
+    let size = group.mm.len() as u32;
+    let end = |mm: Option<f64>| mm.map_or_else(|| "–".to_owned(), |mm| shown.fine(mm));
+    let mean = held.chart.mean_limits(size).ok();
+    let spread = held.chart.spread_limits(size).ok();
+    vec![
+        end(mean.and_then(|limits| limits.lower)),
+        end(mean.and_then(|limits| limits.upper)),
+        end(spread.and_then(|limits| limits.upper)),
+    ]
+}
