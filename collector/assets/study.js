@@ -23,6 +23,7 @@ export class StudyBoard {
     setText(this.kind, study.kind);
     this.container.classList.toggle('finished', !study.next);
     this.#todo(station);
+    this.#keepHeight(study);
     refill(this.cards, [study.next?.words, study.next?.changes], () =>
       study.next ? cardsOf(study.next, this.change) : [make('p', { class: 'study-done', text: 'FINISHED' })],
     );
@@ -66,6 +67,13 @@ export class StudyBoard {
     );
   }
 
+  /** The last reading takes the cards away; what stands below them stays where it is. */
+  #keepHeight({ study, next }) {
+    const before = study === this.shown ? this.cards.getBoundingClientRect().height : 0;
+    this.shown = study;
+    this.cards.style.minHeight = next || !before ? '' : `${before}px`;
+  }
+
   /** What to change, and before it why a place is measured again or was not filled. */
   #todo(station) {
     const { study } = station;
@@ -92,7 +100,7 @@ function changeWords(study) {
   const { changes } = study.next;
   const names = changes.map((each) => WHAT[each] ?? each);
   if (names.length) return `Change ${names.join(', ').replace(/, ([^,]+)$/, ' and $1')}.`;
-  return study.filled || study.redone ? 'The same again: seat the wires anew.' : 'Begin with this.';
+  return study.filled || study.redone ? 'The same: seat the wires anew.' : 'Begin with this.';
 }
 
 function againWords(reason) {

@@ -48,6 +48,7 @@ describe('for everybody', () => {
           '#new-job',
           '#new-wire-set',
           '#new-instrument',
+          '#new-study',
           '#type-reading',
           '#void-last',
         ]) {

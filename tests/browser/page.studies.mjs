@@ -210,9 +210,11 @@ describe('studies', () => {
 
   test('finished: the result is one press away and says which method differs', () =>
     withPage({}, async (page, seen) => {
+      const before = await places(page);
       for (let filled = (await firstStation(page)).study.filled; filled < TOTAL; filled += 1)
         await measured(page, await firstStation(page), await sizeForNext(page));
       await boardSays(page, 'FINISHED');
+      assert.deepEqual(await places(page), before);
       await shoot(page, 'page-study-finished.png');
       await page.click('[data-part="study"] a');
       await page.waitForSelector('.report-first');
