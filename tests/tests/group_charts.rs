@@ -100,6 +100,12 @@ fn groups_give_the_book_s_limits_of_piston_rings() {
         &sentences(&by_deviation, "Standard deviations of the groups"),
         &deviations,
     );
+    // Within the limits 74.000 ± 0.050 the index from inside the groups is 0.1 / (6 × 0.0100) = 1.67.
+    let limits = ["--lower", "73.95", "--upper", "74.05"];
+    let kept = found(&[&question[..], &limits[..]].concat(), &file);
+    let told = sentences(&kept, "Does it keep the limits?");
+    holds(&told, &["1.67", "mean range / d2"]);
+    assert!(kept["pictures"].to_string().contains("histogram"));
     // The same groups by their size, and one reading too many.
     let text = std::fs::read_to_string(&file).expect("written");
     let more = written(&folder, "more.csv", &(text + "h26,74.000\n"));
@@ -333,7 +339,7 @@ fn questions_that_do_not_go_together_are_refused() {
     let wrong: [(&[&str], i32, &str); 7] = [
         (&["--group", "hour", "--piece", "hour"], 2, "--piece"),
         (&["--group", "hour", "--group-size", "2"], 2, "--group-size"),
-        (&["--group", "hour", "--lower", "9"], 2, "--lower"),
+        (&["--nominal", "hour", "--lower", "9"], 2, "--lower"),
         (&["--spread", "range"], 2, "--group"),
         (&["--part", "hour"], 2, "--nominal"),
         (&["--nominal", "hour"], 1, "`a` is no number"),

@@ -23,12 +23,16 @@ pub struct Chart {
     #[arg(long, value_name = "NAME")]
     piece: Option<String>,
     /// Column that names groups of pieces: chart means
-    #[arg(long, value_name = "NAME", group = "grouping",
-        conflicts_with_all = ["piece", "lower", "upper"])]
+    #[arg(
+        long,
+        value_name = "NAME",
+        group = "grouping",
+        conflicts_with = "piece"
+    )]
     group: Option<String>,
     /// So many lines are a group: chart means
     #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(2..), group = "grouping",
-        conflicts_with_all = ["piece", "lower", "upper"])]
+        conflicts_with = "piece")]
     group_size: Option<u32>,
     /// Spread of groups: range, deviation (left out: fits)
     #[arg(long, value_enum, hide_possible_values = true, requires = "grouping")]
@@ -120,7 +124,7 @@ impl PictureName {
     /// What it needs, where it is not to be had.
     fn hint(self) -> &'static str {
         match self {
-            PictureName::Run => "Groups have the picture means, short runs deviations.",
+            PictureName::Run => "Of groups ask for means, of short runs for deviations.",
             PictureName::Individuals => {
                 "It needs two numbers that differ, and pieces without groups."
             }
@@ -156,19 +160,24 @@ impl Chart {
         self.source.file.display().to_string()
     }
 
+    /// The limits of a piece, mm.
+    fn limits(&self, shown: &Shown) -> Option<(Option<f64>, Option<f64>)> {
+        let mm = |limit: Option<f64>| limit.map(|limit| limit * shown.unit.mm_per_unit());
+        let limits = (mm(self.lower), mm(self.upper));
+        (limits != (None, None)).then_some(limits)
+    }
+
     fn pieces(&self) -> Result<Findings, Told> {
         let beside: Vec<&str> = self.piece.as_deref().into_iter().collect();
         let column = self.source.read(&beside)?;
         let shown = self.source.shown(&column);
-        let mm = |limit: Option<f64>| limit.map(|limit| limit * shown.unit.mm_per_unit());
-        let limits = (mm(self.lower), mm(self.upper));
         let question = Question {
             title: column.name.clone(),
             about: self.about(),
             quantity: column.name.clone(),
             readings: pieces(&column, self.piece.is_some()),
-            limits: (limits != (None, None)).then_some(limits),
-            step_mm: Some(10f64.powi(-i32::from(column.places)) * shown.unit.mm_per_unit()),
+            limits: self.limits(&shown),
+            step_mm: step_mm(&shown),
             rules: self.rules.rules(),
             freeze_after: self.freeze_after.map(|after| after as usize),
         };
@@ -177,17 +186,19 @@ impl Chart {
 
     fn named_groups(&self, group: &str) -> Result<Findings, Told> {
         let column = self.source.read(&[group])?;
+        let shown = self.source.shown(&column);
         let groups = column.groups().into_iter();
         let question = groups::Question {
             groups: groups.map(|(name, mm)| Group { name, mm }).collect(),
             scattered: scattered(&column),
-            ..self.of_groups(&column)
+            ..self.of_groups(&column, &shown)
         };
-        groups::groups(&question, &self.source.shown(&column)).map_err(undefined)
+        groups::groups(&question, &shown).map_err(undefined)
     }
 
     fn groups_of(&self, size: u32) -> Result<Findings, Told> {
         let column = self.source.read(&[])?;
+        let shown = self.source.shown(&column);
         let whole = column.mm.chunks_exact(size as usize);
         let left_over = whole.remainder().len();
         let groups = whole.zip(1..).map(|(mm, number): (_, usize)| Group {
@@ -197,13 +208,13 @@ impl Chart {
         let question = groups::Question {
             groups: groups.collect(),
             left_over,
-            ..self.of_groups(&column)
+            ..self.of_groups(&column, &shown)
         };
-        groups::groups(&question, &self.source.shown(&column)).map_err(undefined)
+        groups::groups(&question, &shown).map_err(undefined)
     }
 
     /// The question, still without its groups.
-    fn of_groups(&self, column: &Column) -> groups::Question {
+    fn of_groups(&self, column: &Column, shown: &Shown) -> groups::Question {
         groups::Question {
             title: column.name.clone(),
             about: self.about(),
@@ -213,6 +224,8 @@ impl Chart {
             scattered: Vec::new(),
             spread: self.spread.map(SpreadChoice::spread).unwrap_or_default(),
             rules: self.rules.rules(),
+            limits: self.limits(shown),
+            step_mm: step_mm(shown),
         }
     }
 
@@ -247,6 +260,11 @@ impl Chart {
         }
         Ok(runs)
     }
+}
+
+/// The step of the last decimal place, mm.
+fn step_mm(shown: &Shown) -> Option<f64> {
+    Some(10f64.powi(-i32::from(shown.places)) * shown.unit.mm_per_unit())
 }
 
 /// Each line a piece, or lines of one name one piece.

@@ -5,14 +5,17 @@
 
 mod held;
 mod picture;
+mod table;
 
+use overwire_core::stats::Undefined;
+use overwire_core::stats::capability::Steadiness;
 use overwire_core::stats::groups::{GroupSpread, Groups, Sizes};
 use overwire_core::stats::run_rules::{Explanation, RunRules, Signals};
 use overwire_core::stats::series::Series;
-use overwire_core::stats::{Moments, Readings, Undefined};
 
+use super::process::{self, Basis};
 use super::signals::patterns_of;
-use super::{Findings, Section, Shown, Table};
+use super::{Findings, Section, Shown, Table, drift};
 use held::{Held, Judged};
 
 /// Ranges of more readings than this waste too much of what the readings say.
@@ -58,6 +61,10 @@ pub struct Question {
     pub spread: Spread,
     /// Which runs are looked for.
     pub rules: RunRules,
+    /// The limits of a single piece, mm.
+    pub limits: Option<(Option<f64>, Option<f64>)>,
+    /// Step of the display, mm.
+    pub step_mm: Option<f64>,
 }
 
 impl Question {
@@ -92,13 +99,43 @@ pub fn groups(question: &Question, shown: &Shown) -> Result<Findings, Undefined>
         Err(reason) => findings.add(Section::undefined(STEADY, reason)),
     }
     let held = held.ok();
-    findings.add(figures(question, &groups, held.as_ref(), shown)?);
+    findings.add(table::figures(question, &groups, held.as_ref(), shown)?);
     findings.settings.push(groups.settings_words());
     if let Some(held) = &held {
         findings.settings.extend(settings(question, held));
         findings.draw("means", picture::picture(question, &groups, held, shown));
     }
+    limits_kept(&mut findings, question, held.as_ref(), shown)?;
     Ok(findings)
+}
+
+/// Do single pieces keep the limits? The spread from piece to piece is that inside the groups.
+fn limits_kept(
+    findings: &mut Findings,
+    question: &Question,
+    held: Option<&Held>,
+    shown: &Shown,
+) -> Result<(), Undefined> {
+    let pieces = process::Question {
+        title: question.title.clone(),
+        about: question.about.clone(),
+        quantity: question.quantity.clone(),
+        readings: Vec::new(),
+        limits: question.limits,
+        step_mm: question.step_mm,
+        rules: question.rules,
+        freeze_after: None,
+    };
+    let readings = question.groups.iter().flat_map(|group| &group.mm);
+    let series = Series::from_readings(readings.copied().collect())?;
+    let means = held.map(|held| &held.means.signals);
+    let basis = Basis {
+        within: held.map(|held| held.chart.sigma),
+        steadiness: means.map_or(Steadiness::Unknown, Steadiness::of),
+        normality: drift::normality(findings, &pieces, &series, shown),
+        gauge: None,
+    };
+    process::capability(findings, &pieces, &series, &basis, shown)
 }
 
 const STEADY: &str = "Are the groups steady?";
@@ -214,69 +251,4 @@ fn cautions(question: &Question, held: &Held) -> Vec<String> {
         ));
     }
     cautions
-}
-
-fn figures(
-    question: &Question,
-    groups: &Groups,
-    held: Option<&Held>,
-    shown: &Shown,
-) -> Result<Section, Undefined> {
-    let ranges = groups.spread == GroupSpread::Range;
-    let spread = if ranges {
-        "range"
-    } else {
-        "standard deviation"
-    };
-    let mut columns = vec!["group", "n", "mean", spread];
-    let own_limits = held.filter(|_| matches!(groups.sizes, Sizes::Each(_)));
-    if own_limits.is_some() {
-        columns.extend(["mean from", "mean to", "spread to"]);
-    }
-    let rows = question.groups.iter().map(|group| {
-        let mut row = row(group, ranges, shown)?;
-        if let Some(held) = own_limits {
-            row.extend(limits(group, held, shown));
-        }
-        Ok(row)
-    });
-    Ok(Section {
-        heading: "Groups".to_owned(),
-        table: Some(Table {
-            rows: rows.collect::<Result<_, Undefined>>()?,
-            columns: columns.into_iter().map(str::to_owned).collect(),
-        }),
-        ..Section::default()
-    })
-}
-
-fn row(group: &Group, ranges: bool, shown: &Shown) -> Result<Vec<String>, Undefined> {
-    let moments = Moments::of(&Readings::of_numbers(&group.mm)?)?;
-    let spread = match (ranges, group.mm.len()) {
-        (true, 2..) => {
-            let least = group.mm.iter().copied().fold(f64::INFINITY, f64::min);
-            let most = group.mm.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            Ok(most - least)
-        }
-        _ => moments.standard_deviation(),
-    };
-    Ok(vec![
-        group.name.clone(),
-        group.mm.len().to_string(),
-        shown.fine(moments.mean),
-        shown.figure(spread),
-    ])
-}
-
-/// The limits of a group that has its own.
-fn limits(group: &Group, held: &Held, shown: &Shown) -> Vec<String> {
-    let size = group.mm.len() as u32;
-    let end = |mm: Option<f64>| mm.map_or_else(|| "–".to_owned(), |mm| shown.fine(mm));
-    let mean = held.chart.mean_limits(size).ok();
-    let spread = held.chart.spread_limits(size).ok();
-    vec![
-        end(mean.and_then(|limits| limits.lower)),
-        end(mean.and_then(|limits| limits.upper)),
-        end(spread.and_then(|limits| limits.upper)),
-    ]
 }

@@ -81,6 +81,8 @@ pub(super) struct Individually<'a> {
     pub signals: Vec<chart::Signal>,
     /// What changed between them.
     pub marks: Vec<chart::Mark>,
+    /// Sentences for the end of the caption.
+    pub notes: Vec<String>,
 }
 
 /// Draws individuals with their moving ranges.
@@ -94,7 +96,10 @@ pub(super) fn individuals(drawn: Individually<'_>, shown: &Shown) -> chart::Pict
         }
     }
     let data = chart::ControlChart {
-        heading: heading(drawn.title, drawn.about),
+        heading: chart::Heading {
+            notes: drawn.notes,
+            ..heading(drawn.title, drawn.about)
+        },
         quantity: shown.quantity(drawn.quantity),
         noun: "piece".to_owned(),
         upper: chart::ControlPanel {

@@ -8,6 +8,7 @@ use std::collections::{HashMap, HashSet};
 use overwire_core::stats::capability::{
     Capability, CapabilitySettings, Evidence, Steadiness, Tolerance,
 };
+use overwire_core::stats::limits::Sigma;
 use overwire_core::stats::pieces::Pieces;
 use overwire_core::stats::run_chart::RunChart;
 use overwire_core::stats::run_rules::RunRules;
@@ -83,15 +84,13 @@ pub fn process(question: &Question, shown: &Shown) -> Result<Findings, Undefined
     gauge(&mut findings, &pieces, shown);
     let normal = drift::normality(&mut findings, question, &series, shown);
     let held = held.as_ref().ok();
-    capability(
-        &mut findings,
-        question,
-        &pieces,
-        &series,
-        held,
-        normal,
-        shown,
-    )?;
+    let basis = Basis {
+        within: held.map(|held| held.chart.sigma),
+        steadiness: held.map_or(Steadiness::Unknown, |held| Steadiness::of(&held.signals)),
+        normality: normal,
+        gauge: pieces.gauge().ok().map(|gauge| gauge.sigma.sigma),
+    };
+    capability(&mut findings, question, &series, &basis, shown)?;
     if let Some(held) = held {
         drift::shifts(&mut findings, &series, &held.chart, shown);
     }
@@ -201,6 +200,7 @@ fn draw_individuals(
         chart: &held.chart,
         signals,
         marks: held.marks(series),
+        notes: Vec::new(),
     };
     findings.draw("individuals", pictures::individuals(drawn, shown));
 }
@@ -232,38 +232,59 @@ fn gauge(findings: &mut Findings, pieces: &Pieces<i64>, shown: &Shown) {
     findings.add(Section::said(heading, sentences));
 }
 
-fn capability(
+/// What a chart and its readings say before limits are asked about.
+pub(super) struct Basis {
+    /// The spread from piece to piece.
+    pub within: Option<Sigma>,
+    /// What the chart says.
+    pub steadiness: Steadiness,
+    /// How often chance alone would make normal readings look like these.
+    pub normality: Option<f64>,
+    /// The spread of the gauge.
+    pub gauge: Option<f64>,
+}
+
+/// Does it keep the limits, if there are any?
+pub(super) fn capability(
     findings: &mut Findings,
     question: &Question,
-    pieces: &Pieces<i64>,
     series: &Series,
-    held: Option<&Held>,
-    normal: Option<f64>,
+    basis: &Basis,
     shown: &Shown,
 ) -> Result<(), Undefined> {
     let Some((lower, upper)) = question.limits else {
         return Ok(());
     };
-    let tolerance_mm = Tolerance::new(lower, upper)?;
-    let readings = Readings::of_numbers(series.readings())?;
-    let moments = Moments::of(&readings)?;
+    let tolerance = Tolerance::new(lower, upper)?;
+    let moments = Moments::of(&Readings::of_numbers(series.readings())?)?;
     let extremes = series
         .readings()
         .iter()
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), mm| {
             (low.min(*mm), high.max(*mm))
         });
-    let steadiness = held.map_or(Steadiness::Unknown, |held| Steadiness::of(&held.signals));
     let evidence = Evidence {
-        within: held.map(|held| held.chart.sigma),
-        steadiness,
+        within: basis.within,
+        steadiness: basis.steadiness,
         step: question.step_mm,
-        normality: normal,
-        gauge: pieces.gauge().ok().map(|gauge| gauge.sigma.sigma),
-        ..Evidence::of(moments, extremes, placeholder(&moments)?, steadiness)
+        normality: basis.normality,
+        gauge: basis.gauge,
+        ..Evidence::without_chart(moments, extremes)
     };
+    say_capability(findings, &evidence, &tolerance, shown);
+    findings.add(figures(&moments, extremes, shown));
+    draw_histogram(findings, question, series, &moments, shown);
+    Ok(())
+}
+
+fn say_capability(
+    findings: &mut Findings,
+    evidence: &Evidence,
+    tolerance: &Tolerance,
+    shown: &Shown,
+) {
     let settings = CapabilitySettings::default();
-    match Capability::of(&evidence, &tolerance_mm, settings) {
+    match Capability::of(evidence, tolerance, settings) {
         Ok(found) => {
             let mut section = Section::said("Does it keep the limits?", vec![found.sentence()]);
             let indices = found.within.iter().chain([&found.overall]);
@@ -282,14 +303,6 @@ fn capability(
             ],
         )),
     }
-    findings.add(figures(&moments, extremes, shown));
-    draw_histogram(findings, question, series, &moments, shown);
-    Ok(())
-}
-
-/// The overall sigma, in the place of one from neighbours where there is none.
-fn placeholder(moments: &Moments) -> Result<overwire_core::stats::limits::Sigma, Undefined> {
-    overwire_core::stats::capability::overall(moments)
 }
 
 fn figures(moments: &Moments, (least, greatest): (f64, f64), shown: &Shown) -> Section {

@@ -98,6 +98,7 @@ fn steadiness(
         chart: &chart,
         signals: told_signals(&signals, &deviations.series),
         marks: marks(question, deviations),
+        notes: vec!["No moving range is taken across a change of part.".to_owned()],
     };
     findings.draw("deviations", pictures::individuals(drawn, shown));
 }
