@@ -70,10 +70,7 @@ impl Source {
             decimal_comma: self.decimal_comma,
             separator: if self.decimal_comma { b';' } else { b',' },
         };
-        numbers::read(file, &choice).map_err(|error| {
-            let hint = "Look at the file; with decimal commas, say --decimal-comma.";
-            (error.to_string(), hint, 1)
-        })
+        numbers::read(file, &choice).map_err(|error| (error.to_string(), error.hint(), 1))
     }
 
     /// A number in a column of text.
@@ -119,12 +116,21 @@ impl Source {
     }
 }
 
+/// Why a question has no answer, with what to do.
 pub(super) fn undefined(reason: impl std::fmt::Display) -> Told {
     (
-        format!("{reason}"),
-        "There are too few numbers for this.",
+        format!("there is no answer: {reason}"),
+        "Look at the numbers and at what was asked of them; more readings may help.",
         1,
     )
+}
+
+/// A length or a factor that must be above zero.
+pub(super) fn above_zero(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(number) if number > 0.0 && number.is_finite() => Ok(number),
+        _ => Err("say a number above zero".to_owned()),
+    }
 }
 
 /// `overwire describe`.

@@ -1,5 +1,6 @@
 //! `overwire study`: studies of the measurement, of any CSV.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -9,9 +10,9 @@ use overwire_core::study::{
     Margin, MethodReadings, NestedReadings, OnePieceSettings, Pairing, TaggedReading, Visit,
 };
 
-use super::numbers::{Source, Told, undefined, write_picture};
+use super::numbers::{Source, Told, above_zero, undefined, write_picture};
 use crate::findings::numbers::Column;
-use crate::findings::study::{say_agreement, say_comparison, say_wires};
+use crate::findings::study::{say_agreement, say_comparison, say_strays, say_wires};
 use crate::findings::{Findings, Shown, gauge, masters};
 use crate::register::forms::due_day;
 
@@ -45,11 +46,21 @@ impl StudyCommand {
     pub fn act(self) -> ExitCode {
         match self.question {
             Question::Methods(asked) => asked.source.tell(asked.found()),
-            Question::Agreement(asked) => asked.source.tell(asked.found()),
-            Question::Repeats(asked) => asked.source.tell(asked.found()),
-            Question::Gauge(asked) => asked.source.tell(asked.found()),
+            Question::Agreement(asked) => {
+                asked
+                    .drawing
+                    .tell(&asked.source, asked.found(), "agreement")
+            }
+            Question::Repeats(asked) => asked.drawing.tell(&asked.source, asked.found(), "run"),
+            Question::Gauge(asked) => {
+                asked
+                    .drawing
+                    .tell(&asked.source, asked.found(), "components")
+            }
             Question::Linearity(asked) => asked.source.tell(asked.found()),
-            Question::Stability(asked) => asked.source.tell(asked.found()),
+            Question::Stability(asked) => {
+                asked.drawing.tell(&asked.source, asked.found(), "visits")
+            }
             Question::Wires(asked) => asked.source.tell(asked.found()),
         }
     }
@@ -59,10 +70,10 @@ impl StudyCommand {
 #[derive(Debug, Args)]
 struct Allowed {
     /// How far a method may read off the baseline and still be called equivalent
-    #[arg(long, value_name = "NUMBER", conflicts_with = "tolerance")]
+    #[arg(long, value_name = "NUMBER", conflicts_with = "tolerance", value_parser = above_zero)]
     margin: Option<f64>,
     /// Tolerance of the thread; the margin is a tenth of it
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
     tolerance: Option<f64>,
 }
 
@@ -89,11 +100,17 @@ struct Drawing {
 }
 
 impl Drawing {
-    fn write(&self, findings: &Findings, name: &str) -> Result<(), Told> {
-        let hint = "The text says why.";
-        match &self.out {
-            Some(out) => write_picture(findings, name, out, hint),
-            None => Ok(()),
+    /// Tells the answer, then writes its picture.
+    fn tell(&self, source: &Source, found: Result<Findings, Told>, name: &str) -> ExitCode {
+        let hint = "The answer above says why.";
+        let written = match (&found, &self.out) {
+            (Ok(findings), Some(out)) => write_picture(findings, name, out, hint),
+            _ => Ok(()),
+        };
+        let told = source.tell(found);
+        match written {
+            Ok(()) => told,
+            Err(error) => source.tell(Err(error)),
         }
     }
 }
@@ -146,17 +163,21 @@ impl Methods {
         let groups = column.groups();
         let names: Vec<String> = groups.iter().map(|(name, _)| name.clone()).collect();
         let baseline = named_at(&names, self.baseline.as_deref(), &self.method)?;
+        let step = 10f64.powi(-i32::from(column.places)) * shown.unit.mm_per_unit();
         let settings = ComparisonSettings {
             pairing: pairing(self.paired),
+            step_mm: Some(step),
             ..ComparisonSettings::usual(margin)
         };
-        let comparison = Comparison::of(&methods(groups), baseline, settings).map_err(undefined)?;
+        let methods = methods(groups);
+        let comparison = Comparison::of(&methods, baseline, settings).map_err(undefined)?;
         let mut findings = Findings {
             title: format!("{} by {}", column.name, self.method),
             about: format!("baseline: {}", comparison.baseline_name()),
             ..Findings::default()
         };
         say_comparison(&mut findings, &comparison, &shown);
+        say_strays(&mut findings, &methods, &shown);
         Ok(findings)
     }
 }
@@ -210,7 +231,6 @@ impl Agreement {
             let error = format!("column `{}` names one method only", self.method);
             return Err((error, "Agreement needs two methods.", 1));
         }
-        self.drawing.write(&findings, "agreement")?;
         Ok(findings)
     }
 }
@@ -248,7 +268,7 @@ struct Repeats {
     #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
     reference: Option<f64>,
     /// Tolerance that is to be measured
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
     tolerance: Option<f64>,
     #[command(flatten)]
     drawing: Drawing,
@@ -262,7 +282,6 @@ impl Repeats {
         let settings = OnePieceSettings::usual(mm(self.reference), mm(self.tolerance));
         let mut findings = titled(&column, "repeats on one piece");
         gauge::say_one_piece(&mut findings, &column.mm, settings, &column.name, &shown);
-        self.drawing.write(&findings, "run")?;
         Ok(findings)
     }
 }
@@ -281,7 +300,7 @@ struct Gauge {
     #[arg(long)]
     nested: bool,
     /// Tolerance that is to be measured
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = above_zero)]
     tolerance: Option<f64>,
     #[command(flatten)]
     drawing: Drawing,
@@ -313,7 +332,6 @@ impl Gauge {
                 gauge::say_crossed(&mut findings, crossed, settings, &shown);
             }
         }
-        self.drawing.write(&findings, "components")?;
         Ok(findings)
     }
 }
@@ -349,7 +367,7 @@ impl Masters {
 struct Checks {
     #[command(flatten)]
     source: Source,
-    /// Column of the day of each number: YYYY-MM-DD, with a time or without, or a number of days
+    /// Column of the day of each number: YYYY-MM-DD, with a time or without
     #[arg(long, value_name = "NAME")]
     day: String,
     /// What the piece truly measures
@@ -363,32 +381,31 @@ impl Checks {
     fn found(&self) -> Result<Findings, Told> {
         let column = self.source.read(&[&self.day])?;
         let shown = self.source.shown(&column);
-        let mut visits: Vec<Visit> = Vec::new();
+        let mut days: BTreeMap<i64, Vec<f64>> = BTreeMap::new();
         for (mm, text) in column.mm.iter().zip(column.named(0)) {
-            let day = match day_of(text) {
-                Some(day) => day,
-                None => self.source.number(text, &self.day)?,
+            let Some(day) = day_of(text) else {
+                let error = format!("column `{}`: `{text}` is no day", self.day);
+                return Err((error, "Write days as 2027-01-31, a time may follow.", 1));
             };
-            match visits.iter_mut().find(|visit| visit.day == day) {
-                Some(visit) => visit.readings.push(*mm),
-                None => visits.push(Visit {
-                    day,
-                    readings: vec![*mm],
-                }),
-            }
+            days.entry(day).or_default().push(*mm);
         }
-        visits.sort_by(|one, other| one.day.total_cmp(&other.day));
+        let visit = |(day, readings): (i64, Vec<f64>)| Visit {
+            day: day as f64,
+            readings,
+        };
+        let visits: Vec<Visit> = days.into_iter().map(visit).collect();
         let mut findings = titled(&column, "one piece, day after day");
         let reference = self.reference.map(|size| size * shown.unit.mm_per_unit());
         masters::stability(&mut findings, &visits, reference, &column.name, &shown);
-        self.drawing.write(&findings, "visits")?;
         Ok(findings)
     }
 }
 
-/// The day a date lies on, days since 1970.
-fn day_of(text: &str) -> Option<f64> {
-    Some(due_day(text.get(..10)?)? as f64)
+/// The day a date lies on, days since 1970; a time may follow.
+fn day_of(text: &str) -> Option<i64> {
+    let (date, rest) = text.split_at_checked(10)?;
+    let time = rest.is_empty() || rest.starts_with(['T', ' ']) && rest.contains(':');
+    due_day(date).filter(|_| time)
 }
 
 #[derive(Debug, Args)]
@@ -400,7 +417,7 @@ struct WireTurns {
     wire: String,
     /// By how much more a number rises for the diameter of the lone wire than for that of one of the pair:
     /// 0.75 for readings over wires in a 60 degree thread
-    #[arg(long, value_name = "NUMBER", default_value_t = 0.75)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 0.75, value_parser = above_zero)]
     gain: f64,
     /// The numbers of each wire belong together line by line, as blocks
     #[arg(long)]
@@ -415,6 +432,7 @@ impl WireTurns {
         let seated = methods(column.groups());
         let pairing = pairing(self.paired);
         say_wires(&mut findings, &seated, self.gain, pairing, &shown);
+        say_strays(&mut findings, &seated, &shown);
         Ok(findings)
     }
 }

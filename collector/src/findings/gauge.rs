@@ -1,6 +1,8 @@
 //! One piece again and again, and several people on several pieces: what varies by the measurement.
 
 use overwire_core::decimal::{Decimal, format_to};
+use overwire_core::stats::outliers::{Grubbs, Side, grubbs};
+use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::study::{
     Component, Crossed, GaugeSettings, GaugeStudy, GaugeTolerance, NestedReadings, NestedStudy,
     OnePiece, OnePieceSettings, TableError,
@@ -43,7 +45,7 @@ pub fn say_one_piece(
         }
         Err(reason) => findings.add(Section::undefined(title, &reason)),
     }
-    strays(findings, values);
+    strays(findings, values, shown);
     draw_run(findings, quantity, values, shown);
 }
 
@@ -54,20 +56,33 @@ fn reference(question: &Question<'_>, unit: Unit) -> Option<f64> {
 }
 
 /// Readings that stand out, with the odds; nobody takes them out but a person with a reason.
-fn strays(findings: &mut Findings, values: &[f64]) {
-    use overwire_core::stats::Readings;
-    use overwire_core::stats::outliers::{Side, grubbs};
-    let Ok(readings) = Readings::of_numbers(values) else {
-        return;
-    };
-    let title = "Does a reading stand out?";
-    match grubbs(&readings, 0.05, Side::Either) {
-        Ok(found) => {
-            findings.add(Section::said(title, vec![found.sentence()]));
+fn strays(findings: &mut Findings, values: &[f64], shown: &Shown) {
+    match stray(values, shown) {
+        Ok((found, sentence)) => {
+            findings.add(Section::said(STANDS_OUT, vec![sentence]));
             findings.settings.push(found.settings_words());
         }
-        Err(reason) => findings.add(Section::undefined(title, &reason)),
+        Err(reason) => findings.add(Section::undefined(STANDS_OUT, &reason)),
     }
+}
+
+pub(super) const STANDS_OUT: &str = "Does a reading stand out?";
+
+/// The reading furthest out, in mm, and what is said of it: one that is a step of the display off is none.
+pub(super) fn stray(values: &[f64], shown: &Shown) -> Result<(Grubbs, String), Undefined> {
+    let readings = Readings::of_numbers(values)?;
+    let found = grubbs(&readings, 0.05, Side::Either)?;
+    let mean = Moments::of(&readings)?.mean;
+    let off = values.get(found.index).map_or(0.0, |mm| (mm - mean).abs());
+    let sentence = match found.is_suspect() && off < 1.5 * shown.step_mm() {
+        true => format!(
+            "Reading {} of {} is one step of the display off the others: no more can be said of it.",
+            found.index + 1,
+            found.count
+        ),
+        false => found.sentence(),
+    };
+    Ok((found, sentence))
 }
 
 fn draw_run(findings: &mut Findings, quantity: &str, values: &[f64], shown: &Shown) {

@@ -190,6 +190,11 @@ impl Shown {
         mm / self.unit.mm_per_unit()
     }
 
+    /// One step of the display, mm.
+    pub fn step_mm(&self) -> f64 {
+        10f64.powi(-i32::from(self.places)) * self.unit.mm_per_unit()
+    }
+
     /// The same as text, with one place more than a reading.
     pub fn fine(&self, mm: f64) -> String {
         overwire_core::decimal::format_to(self.value(mm), self.places + 1)

@@ -3,7 +3,6 @@
 use std::collections::HashMap;
 use std::io::Read;
 
-use overwire_core::decimal::Decimal;
 use overwire_core::stats::describe::{Description, Settings};
 use overwire_core::stats::{Readings, Undefined};
 use overwire_core::units::Unit;
@@ -31,6 +30,12 @@ pub enum NumbersError {
         /// Columns there are.
         known: String,
     },
+    /// Two columns have the name that was asked for.
+    #[error("two columns are named `{name}`")]
+    TwoColumns {
+        /// The name.
+        name: String,
+    },
     /// A cell is no number.
     #[error("line {line}, column `{column}`: `{found}` is no number")]
     NoNumber {
@@ -47,6 +52,24 @@ pub enum NumbersError {
         /// Column.
         column: String,
     },
+}
+
+impl NumbersError {
+    /// What to do next.
+    pub const fn hint(&self) -> &'static str {
+        match self {
+            NumbersError::Csv(_) => {
+                "It needs a header line, as many cells in every line, and UTF-8."
+            }
+            NumbersError::NoColumn { .. } => {
+                "Write the column as it stands in the header line; the file needs one."
+            }
+            NumbersError::WhichColumn { .. } => "The first line of the file is its header.",
+            NumbersError::TwoColumns { .. } => "Give each column a name of its own.",
+            NumbersError::NoNumber { .. } => "With decimal commas, say --decimal-comma.",
+            NumbersError::Empty { .. } => "Look at the file; is it the right column?",
+        }
+    }
 }
 
 /// A column of numbers with the text of others beside it.
@@ -109,10 +132,11 @@ pub fn read(file: impl Read, choice: &Choice<'_>) -> Result<Column, NumbersError
         }
         let line = row.position().map_or(0, csv::Position::line);
         column.take(cell, line, choice)?;
-        let text = beside.iter().map(|at| row.get(*at).unwrap_or_default());
-        column
-            .beside
-            .push(text.map(|text| text.trim().to_owned()).collect());
+        let text = |at: &usize| match row.get(*at).unwrap_or_default().trim() {
+            "" => "(no name)".to_owned(),
+            text => text.to_owned(),
+        };
+        column.beside.push(beside.iter().map(text).collect());
     }
     if column.mm.is_empty() {
         return Err(NumbersError::Empty {
@@ -131,11 +155,28 @@ fn known(header: &csv::StringRecord) -> String {
 }
 
 fn place(header: &csv::StringRecord, wanted: &str) -> Result<usize, NumbersError> {
-    let found = header.iter().position(|name| name.trim() == wanted);
-    found.ok_or_else(|| NumbersError::NoColumn {
-        wanted: wanted.to_owned(),
-        known: known(header),
-    })
+    let mut found = header
+        .iter()
+        .enumerate()
+        .filter(|(_, name)| name.trim() == wanted);
+    match (found.next(), found.next()) {
+        (Some((at, _)), None) => Ok(at),
+        (Some(_), Some(_)) => Err(NumbersError::TwoColumns {
+            name: wanted.to_owned(),
+        }),
+        (None, _) => Err(NumbersError::NoColumn {
+            wanted: wanted.to_owned(),
+            known: known(header),
+        }),
+    }
+}
+
+/// Decimal places of a number as written, also with an exponent.
+fn places_of(text: &str) -> u8 {
+    let (digits, exponent) = text.split_once(['e', 'E']).unwrap_or((text, "0"));
+    let written = digits.split_once('.').map_or(0, |(_, places)| places.len());
+    let places = written as i64 - exponent.parse::<i64>().unwrap_or(0);
+    places.clamp(0, 9) as u8
 }
 
 impl Column {
@@ -152,8 +193,7 @@ impl Column {
                 found: cell.chars().take(40).collect(),
             });
         };
-        let places = Decimal::parse(&text).map_or(0, Decimal::places);
-        self.places = self.places.max(places);
+        self.places = self.places.max(places_of(&text));
         self.mm.push(number * choice.unit.mm_per_unit());
         Ok(())
     }
@@ -267,6 +307,12 @@ mod tests {
         assert!(error.to_string().contains("`piece`, `d2`"), "{error}");
         let error = read(text.as_bytes(), &choice(Some("D2"))).unwrap_err();
         assert!(error.to_string().contains("no column `D2`"), "{error}");
+    }
+
+    #[test]
+    fn places_are_counted_with_an_exponent_too() {
+        let places = ["9.71", "9.71e0", "9.7100E+01", "971e-2", "1e3"].map(places_of);
+        assert_eq!(places, [2, 2, 3, 2, 0]);
     }
 
     #[test]

@@ -6,6 +6,7 @@ use overwire_core::study::{
 };
 use overwire_core::thread::Limits;
 
+use super::gauge::{STANDS_OUT, stray};
 use super::{Findings, Section, Shown, Table, heading};
 use crate::chart;
 use crate::register::studies::{StudyForm, StudyKind};
@@ -91,6 +92,7 @@ fn methods(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
     match compared {
         Ok((comparison, methods)) => {
             say_comparison(findings, &comparison, shown);
+            say_strays(findings, &methods, shown);
             draw_methods(findings, question, &comparison, &methods, shown);
         }
         Err(error) => findings.add(Section::undefined(title, &error)),
@@ -175,6 +177,31 @@ pub fn say_agreement(
     }
 }
 
+/// Readings that stand out among those of their method, with the odds.
+pub fn say_strays(findings: &mut Findings, methods: &[MethodReadings], shown: &Shown) {
+    let mut section = Section::said(STANDS_OUT, Vec::new());
+    let mut conventions = None;
+    for method in methods {
+        if let Ok((found, sentence)) = stray(&method.readings, shown) {
+            conventions.get_or_insert_with(|| found.settings_words());
+            if found.is_suspect() {
+                section
+                    .sentences
+                    .push(format!("{}: {sentence}", method.name));
+            }
+        }
+    }
+    if section.sentences.is_empty() {
+        let none = match conventions {
+            Some(_) => "None, as far as so many readings tell.",
+            None => "–: no method has enough readings that differ.",
+        };
+        section.sentences.push(none.to_owned());
+    }
+    findings.add(section);
+    findings.settings.extend(conventions);
+}
+
 fn wires(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
     let pairing = pairing(question);
     let methods = MethodReadings::from_study(question.study, pairing);
@@ -184,7 +211,10 @@ fn wires(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
             let why = "no reading of this study has a wire set";
             findings.add(Section::undefined(DIFFERENT_WIRES, &why));
         }
-        (Ok(methods), Some(gain)) => say_wires(findings, &methods, gain, pairing, shown),
+        (Ok(methods), Some(gain)) => {
+            say_wires(findings, &methods, gain, pairing, shown);
+            say_strays(findings, &methods, shown);
+        }
     }
 }
 

@@ -1,6 +1,8 @@
 //! What statistics say of a job or a study, for the page: from a read-only connection of its own, so that a
 //! long question holds up nothing.
 
+use std::collections::HashMap;
+
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -19,6 +21,7 @@ use crate::collect::studies::replayed;
 use crate::findings::process::{PieceReading, Question, process};
 use crate::findings::study::{self, study};
 use crate::findings::{Findings, Shown};
+use crate::record::inspected::{self, Inspected};
 use crate::record::reader;
 use crate::record::standing::Standing;
 use crate::register::Register;
@@ -143,13 +146,16 @@ fn of_feature(
     asked: &Asked,
 ) -> Result<Findings, Refusal> {
     let thread = thread_of(register, &asked.job, &asked.feature)?;
-    let (mut readings, mut places) = (Vec::new(), 0);
-    reader::each_of_feature(look, &asked.job, &asked.feature, |standing| {
-        if let Some(reading) = piece_reading(standing) {
-            places = places.max(places_of(standing, thread.unit));
-            readings.push(reading);
-        }
-    })?;
+    let readings = inspected::of_feature(look, &asked.job, &asked.feature)?;
+    let places = readings.iter().map(|reading| {
+        let unit = if reading.inches {
+            Unit::Inch
+        } else {
+            Unit::Millimetre
+        };
+        places_in(reading.places, unit, thread.unit)
+    });
+    let places = places.max().unwrap_or_default();
     let question = Question {
         title: format!("{}, {}", asked.job, asked.feature),
         about: thread.designation.clone(),
@@ -175,39 +181,24 @@ fn of_feature(
     })
 }
 
-/// A reading of a finished piece, with the attempt it belongs to.
-type Tried = (i64, PieceReading);
-
-fn piece_reading(standing: &Standing) -> Option<Tried> {
-    let (tags, judged) = (&standing.reading.tags, &standing.reading.judged);
-    let inspected = tags.purpose == "inspecting" && judged.counted;
-    let mm = judged.pitch_diameter_mm.filter(|_| inspected)?;
-    let reading = PieceReading {
-        piece: tags.piece,
-        mm,
-        left_out: standing.void.as_ref().map(|void| void.text.clone()),
-    };
-    Some((tags.attempt, reading))
-}
-
 /// Of a piece that was begun again only the last attempt counts.
-fn newest_attempts(tried: Vec<Tried>) -> Vec<PieceReading> {
-    let mut newest = std::collections::HashMap::new();
-    for (attempt, reading) in tried
-        .iter()
-        .filter(|(_, reading)| reading.left_out.is_none())
-    {
-        let last = newest.entry(reading.piece).or_insert(*attempt);
-        *last = (*last).max(*attempt);
+fn newest_attempts(tried: Vec<Inspected>) -> Vec<PieceReading> {
+    let mut newest = HashMap::new();
+    for reading in tried.iter().filter(|reading| reading.left_out.is_none()) {
+        let last = newest.entry(reading.piece).or_insert(reading.attempt);
+        *last = (*last).max(reading.attempt);
     }
-    let stands = |(attempt, reading): &Tried| match newest.get(&reading.piece) {
-        Some(last) => last == attempt,
+    let stands = |reading: &Inspected| match newest.get(&reading.piece) {
+        Some(last) => *last == reading.attempt,
         None => true,
     };
-    tried
-        .into_iter()
-        .filter(stands)
-        .map(|(_, reading)| reading)
+    let stand = tried.into_iter().filter(stands);
+    stand
+        .map(|reading| PieceReading {
+            piece: reading.piece,
+            mm: reading.mm,
+            left_out: reading.left_out,
+        })
         .collect()
 }
 

@@ -15,6 +15,7 @@
 pub mod chain;
 pub mod entry;
 pub mod grounds;
+pub mod inspected;
 pub mod reader;
 pub mod repeats;
 pub mod schema;
