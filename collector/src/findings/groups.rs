@@ -10,6 +10,7 @@ mod table;
 use overwire_core::stats::Undefined;
 use overwire_core::stats::capability::Steadiness;
 use overwire_core::stats::groups::{GroupSpread, Groups, Sizes};
+use overwire_core::stats::limits::ControlLimits;
 use overwire_core::stats::run_rules::{Explanation, RunRules, Signals};
 use overwire_core::stats::series::Series;
 
@@ -189,31 +190,29 @@ fn say(findings: &mut Findings, question: &Question, groups: &Groups, held: &Hel
         Sizes::Equal(size) => Some(*size),
         Sizes::Each(_) => None,
     };
-    let parts = [
-        (
-            "means",
-            &held.means,
-            size.map(|size| held.chart.mean_limits(size)),
-        ),
-        (
-            spreads(held.chart.spread),
-            &held.spreads,
-            size.map(|size| held.chart.spread_limits(size)),
-        ),
-    ];
-    for (what, judged, limits) in parts {
-        let lines = match limits {
-            Some(Ok(limits)) => limits.words(shown.unit, shown.places.saturating_add(1)),
-            Some(Err(reason)) => format!("limits –: {reason}"),
-            None => "each size of group has limits of its own, as in the table".to_owned(),
-        };
-        let mut sentences = vec![format!("{}.", capital(&lines))];
-        sentences.extend(told(question, &judged.signals, &judged.judged));
-        findings.add(Section::said(
-            &format!("{} of the groups", capital(what)),
-            sentences,
-        ));
-    }
+    let limits = size.map(|size| held.chart.mean_limits(size));
+    findings.add(part(question, "means", &held.means, limits, shown));
+    let limits = size.map(|size| held.chart.spread_limits(size));
+    let what = spreads(held.chart.spread);
+    findings.add(part(question, what, &held.spreads, limits, shown));
+}
+
+/// Limits and signals of the means, or of the spreads; no limits where each size has its own.
+fn part(
+    question: &Question,
+    what: &str,
+    judged: &Judged,
+    limits: Option<Result<ControlLimits, Undefined>>,
+    shown: &Shown,
+) -> Section {
+    let lines = match limits {
+        Some(Ok(limits)) => limits.words(shown.unit, shown.places.saturating_add(1)),
+        Some(Err(reason)) => format!("limits –: {reason}"),
+        None => "each size of group has limits of its own, as in the table".to_owned(),
+    };
+    let mut sentences = vec![format!("{}.", capital(&lines))];
+    sentences.extend(told(question, &judged.signals, &judged.judged));
+    Section::said(&format!("{} of the groups", capital(what)), sentences)
 }
 
 /// Signals in words, with the name of the group where it is not its number.
