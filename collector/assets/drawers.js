@@ -50,7 +50,7 @@ export class Drawer {
 export function voidContent(reading, reasons, onReason, onKeep) {
   const value = mainValue(reading);
   const opens = reading.purpose === 'study' ? ' Its place in the study opens again.' : '';
-  const asked = `Void ${value.text} ${reading.unit} (piece ${reading.piece ?? 'not set'}, ${clockOf(reading.at)})?${opens} Why?`;
+  const asked = `Void ${value.text} ${reading.unit} (${whoseOf(reading)}, ${clockOf(reading.at)})?${opens} Why?`;
   const buttons = reasons.map((reason) =>
     make('button', { type: 'button', class: 'big', text: reason, onclick: () => onReason(reason) }),
   );
@@ -63,6 +63,8 @@ export function voidContent(reading, reasons, onReason, onKeep) {
     focusOn: buttons[0] ?? keep,
   };
 }
+
+const whoseOf = ({ purpose, piece, method }) => (purpose === 'study' ? method : `piece ${piece ?? 'not set'}`);
 
 /** Content for typing a reading in: what was understood is echoed before it is stored. */
 export function typeContent(unit, store, onClose) {

@@ -36,11 +36,14 @@ export function drawOverview(container, stations, chosen, trouble) {
   );
 }
 
+/** Whose a reading is, where that is no piece of a job. */
+const WHOSE = { zero: 'zero check', study: 'in a study' };
+
 function card(station, isChosen, trouble) {
   const verdict = stationVerdict(station, trouble);
   const last = shownReading(station);
   const listening = station.link?.state === 'listening';
-  const whose = last?.purpose === 'zero' ? 'zero check' : `piece ${last?.piece ?? '–'}`;
+  const whose = WHOSE[last?.purpose] ?? `piece ${last?.piece ?? '–'}`;
   const said = last ? `${mainValue(last).text} ${last.unit}, ${whose}` : 'no reading yet';
   return make(
     'a',

@@ -310,9 +310,11 @@ function tagWords(tags) {
   return [
     'job' in tags ? (tags.job ? `Job ${tags.job}` : 'No job') : '',
     tags.feature,
-    tags.piece ? `piece ${tags.piece}` : '',
+    // The pieces of a study have names of their own, which its board shows.
+    tags.piece && tags.purpose !== 'study' ? `piece ${tags.piece}` : '',
     tags.position ? `at ${tags.position}` : '',
     tags.wire_set ? `wires ${tags.wire_set}` : '',
+    tags.purpose === 'study' ? tags.method : '',
     tags.purpose ? purposeWords(tags.purpose) : '',
   ].filter(Boolean);
 }

@@ -85,7 +85,7 @@ export function readingSentence(reading, verdict, more = []) {
   const value = mainValue(reading);
   const zero = reading.purpose === 'zero';
   const said = [
-    zero ? `${reading.station}` : `${reading.station}: piece ${reading.piece ?? 'not set'}`,
+    zero || reading.purpose === 'study' ? `${reading.station}` : `${reading.station}: piece ${reading.piece ?? 'not set'}`,
     `${value.quantity.toLowerCase()} ${value.text} ${unitSpoken(reading.unit)}`,
     verdict.word,
     reading.purpose === 'study' ? '' : reading.left,
