@@ -28,7 +28,7 @@ fn chart_gives_the_handbook_s_limits_of_individuals() {
     let output = overwire(&["chart", file, "--json"]);
     let found: Value = serde_json::from_slice(&output.stdout).expect("JSON");
     let told = section(&found, "Is it steady?")["sentences"].to_string();
-    for limit in ["45.8 mm", "50.8 mm", "55.8 mm"] {
+    for limit in ["45.82 mm", "50.81 mm", "55.80 mm"] {
         assert!(told.contains(limit), "{limit}: {told}");
     }
     let svg = folder.join("i.svg");
@@ -313,4 +313,25 @@ fn a_wrong_column_or_name_is_told_with_what_to_do() {
         assert_ne!(output.status.code(), Some(0), "{arguments:?}");
         assert!(told.contains(complaint), "{arguments:?}: {told}");
     }
+}
+
+/// Pieces 101 to 130, the one numbered 107 far off: the piece is named, not only its place.
+#[test]
+fn chart_names_the_piece_that_stands_out() {
+    let folder = Folder::new("csv-named");
+    let wobble = [0, 1, -1, 2, 0, -2, 1, 0, -1, 1];
+    let line = |(piece, wobble): (i64, &i64)| {
+        let off = if piece == 107 { 30 } else { 0 };
+        format!("{piece},9.{}\n", 700 + wobble + off)
+    };
+    let lines: String = (101..=130).zip(wobble.iter().cycle()).map(line).collect();
+    let file = written(&folder, "named.csv", &format!("no,size\n{lines}"));
+    let question = ["chart", "--column", "size", "--piece", "no"];
+    let told = sentences(&found(&question, &file), "Is it steady?");
+    assert!(told.contains("Point 7 lies above"), "{told}");
+    assert!(told.contains("(piece 107)"), "{told}");
+    let limits = ["--lower", "383", "--upper", "384"];
+    let question: Vec<&str> = question.into_iter().chain(limits).collect();
+    let told = sentences(&found(&question, &file), "Does it keep the limits?");
+    assert!(told.contains("not one of 30 lies inside"), "{told}");
 }

@@ -278,7 +278,7 @@ fn short_runs_that_spread_differently_are_counted_in_sigma() {
     assert!(runs["settings"].to_string().contains("3.686"));
 }
 
-/// NIST/SEMATECH e-Handbook 6.3.2.2, individuals of flow rates (from memory): ten give limits of 45.8 and 55.8.
+/// NIST/SEMATECH e-Handbook 6.3.2.2, individuals of flow rates (from memory): ten give limits of 45.8159 and 55.8041.
 /// Frozen from them, the limits are the same whatever comes later.
 #[test]
 fn frozen_limits_stand_still_and_judge_what_comes_later() {
@@ -294,8 +294,8 @@ fn frozen_limits_stand_still_and_judge_what_comes_later() {
         &told,
         &[
             "of 3 pieces after the freezing 1 stands out",
-            "45.8 mm",
-            "55.8 mm",
+            "45.82 mm",
+            "55.80 mm",
             "Point 12 lies above the upper control limit",
         ],
     );

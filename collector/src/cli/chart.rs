@@ -267,23 +267,29 @@ fn step_mm(shown: &Shown) -> Option<f64> {
     Some(10f64.powi(-i32::from(shown.places)) * shown.unit.mm_per_unit())
 }
 
-/// Each line a piece, or lines of one name one piece.
+/// Each line a piece, or lines of one name one piece: by their numbers where all names are numbers, else by the
+/// order they come in.
 fn pieces(column: &Column, named: bool) -> Vec<PieceReading> {
-    let mut numbers: HashMap<&str, i64> = HashMap::new();
-    let lines = column.mm.iter().zip(column.named(0)).zip(1..);
-    lines
-        .map(|((mm, name), line)| {
-            let next = numbers.len() as i64 + 1;
-            PieceReading {
-                piece: match named {
-                    true => *numbers.entry(name).or_insert(next),
-                    false => line,
-                },
-                mm: *mm,
-                left_out: None,
-            }
-        })
-        .collect()
+    let numbers: Option<Vec<i64>> = column.named(0).map(|name| name.parse().ok()).collect();
+    let mut places: HashMap<&str, i64> = HashMap::new();
+    let mut in_order = || -> Vec<i64> {
+        let place = |name| {
+            let next = places.len() as i64 + 1;
+            *places.entry(name).or_insert(next)
+        };
+        column.named(0).map(place).collect()
+    };
+    let numbers = match named {
+        true => numbers.unwrap_or_else(&mut in_order),
+        false => (1..).take(column.mm.len()).collect(),
+    };
+    let lines = column.mm.iter().zip(numbers);
+    let reading = |(mm, piece): (&f64, i64)| PieceReading {
+        piece,
+        mm: *mm,
+        left_out: None,
+    };
+    lines.map(reading).collect()
 }
 
 /// Names that come again after others came between.

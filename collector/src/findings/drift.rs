@@ -12,6 +12,7 @@ use overwire_core::stats::{Moments, Readings};
 use overwire_core::uncertainty::normal_quantile;
 
 use super::process::{Question, tolerance};
+use super::signals::Order;
 use super::{Findings, Section, Shown, heading};
 use crate::chart;
 
@@ -113,7 +114,12 @@ fn draw(
 }
 
 /// Small lasting shifts, which single points do not show: a weighted average and cumulative sums.
-pub fn shifts(findings: &mut Findings, series: &Series, chart: &Individuals, shown: &Shown) {
+pub(super) fn shifts(
+    findings: &mut Findings,
+    (series, order): (&Series, &Order),
+    chart: &Individuals,
+    shown: &Shown,
+) {
     let (target, sigma) = (chart.limits.centre, chart.sigma.sigma);
     let mut sentences = Vec::new();
     let average = EwmaSettings::default();
@@ -123,8 +129,9 @@ pub fn shifts(findings: &mut Findings, series: &Series, chart: &Individuals, sho
         sentences.push(match first {
             None => "The weighted average stays within its limits.".to_owned(),
             Some(index) => format!(
-                "The weighted average leaves its limits at piece {} ({} {}).",
+                "The weighted average leaves its limits at point {}{} ({} {}).",
                 series.place(index),
+                order.named(series.place(index), series.place(index)),
                 shown.fine(points.get(index).map_or(target, |point| point.average)),
                 shown.unit
             ),

@@ -4,6 +4,7 @@
 //! behind the freezing, so no pattern is half of pieces the limits come from and half of others.
 
 use overwire_core::stats::Undefined;
+use overwire_core::stats::capability::Steadiness;
 use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
 use overwire_core::stats::run_rules::{RunRules, Signals};
 use overwire_core::stats::series::{Gap, Series};
@@ -52,6 +53,14 @@ impl Held {
         let standing = self.chart.standing.words();
         let Some(after) = self.freeze_after else {
             return match self.signals.hits.len() {
+                hits if hits > 0
+                    && matches!(Steadiness::of(&self.signals), Steadiness::Steady { .. }) =>
+                {
+                    format!(
+                        "Steady as far as these rules see: {hits} points stand out, no more than chance gives \
+                         among so many. The limits: {standing}."
+                    )
+                }
                 0 => format!("Steady as far as these rules see. The limits: {standing}."),
                 1 => format!("Not steady: 1 point stands out. The limits: {standing}."),
                 hits => format!("Not steady: {hits} points stand out. The limits: {standing}."),

@@ -13,29 +13,34 @@ pub fn linearity(findings: &mut Findings, levels: &[Level], shown: &Shown) {
         Err(reason) => findings.add(Section::undefined(title, &reason)),
         Ok(found) => {
             let mut section = Section::said(title, found.sentences(shown.unit, shown.places));
-            section.table = Some(levels_table(&found.levels, shown));
+            section.table = Some(levels_table(&found, shown));
             findings.add(section);
             findings.settings.push(found.settings_words());
         }
     }
 }
 
-fn levels_table(levels: &[LevelBias], shown: &Shown) -> Table {
+/// Master by master; without the line where the bias bends.
+fn levels_table(found: &Linearity, shown: &Shown) -> Table {
+    let columns = ["master", "n", "mean bias", "bias by the line", "from", "to"];
+    let told = match found.bend_is_shown() {
+        true => 3,
+        false => columns.len(),
+    };
     let row = |level: &LevelBias| {
-        vec![
+        let cells = [
             shown.fine(level.reference),
             level.count.to_string(),
             shown.fine(level.bias),
             shown.fine(level.line),
             shown.fine(level.interval.low),
             shown.fine(level.interval.high),
-        ]
+        ];
+        cells.into_iter().take(told).collect()
     };
     Table {
-        columns: ["master", "n", "mean bias", "bias by the line", "from", "to"]
-            .map(str::to_owned)
-            .to_vec(),
-        rows: levels.iter().map(row).collect(),
+        columns: columns.into_iter().take(told).map(str::to_owned).collect(),
+        rows: found.levels.iter().map(row).collect(),
     }
 }
 

@@ -18,7 +18,7 @@ use overwire_core::thread::Limits;
 
 use super::held::Held;
 use super::pictures::{Individually, lines, places, summary};
-use super::signals::{patterns, told_signals};
+use super::signals::{Order, patterns, told_signals};
 use super::{Findings, Section, Shown, Table, drift, heading, pictures};
 use crate::chart;
 
@@ -73,14 +73,20 @@ impl Question {
 pub fn process(question: &Question, shown: &Shown) -> Result<Findings, Undefined> {
     let counted = question.readings.iter().filter(|r| r.left_out.is_none());
     let pieces = Pieces::of(counted.map(|reading| (reading.piece, reading.mm)))?;
-    let series = series_of(question, &pieces)?;
+    let (series, order) = series_of(question, &pieces)?;
     let mut findings = Findings {
         title: question.title.clone(),
         about: question.about.clone(),
         ..Findings::default()
     };
     let held = Held::of(&series, question.rules, question.freeze_after);
-    steadiness(&mut findings, question, &series, held.as_ref(), shown);
+    steadiness(
+        &mut findings,
+        question,
+        (&series, &order),
+        held.as_ref(),
+        shown,
+    );
     gauge(&mut findings, &pieces, shown);
     let normal = drift::normality(&mut findings, question, &series, shown);
     let held = held.as_ref().ok();
@@ -92,15 +98,15 @@ pub fn process(question: &Question, shown: &Shown) -> Result<Findings, Undefined
     };
     capability(&mut findings, question, &series, &basis, shown)?;
     if let Some(held) = held {
-        drift::shifts(&mut findings, &series, &held.chart, shown);
+        drift::shifts(&mut findings, (&series, &order), &held.chart, shown);
     }
     drift::wear(&mut findings, question, &series, shown);
     Ok(findings)
 }
 
 /// Piece means in order; a piece of which every reading was left out stays as a gap.
-fn series_of(question: &Question, pieces: &Pieces<i64>) -> Result<Series, Undefined> {
-    let mut series = Series::default();
+fn series_of(question: &Question, pieces: &Pieces<i64>) -> Result<(Series, Order), Undefined> {
+    let (mut series, mut order) = (Series::default(), Order::default());
     let mut seen = HashSet::new();
     let means = pieces.pieces.iter().map(|piece| (piece.name, piece.mean()));
     let means: HashMap<i64, f64> = means.collect();
@@ -111,16 +117,17 @@ fn series_of(question: &Question, pieces: &Pieces<i64>) -> Result<Series, Undefi
         match (means.get(&reading.piece), &reading.left_out) {
             (Some(mean), _) => series.push(*mean)?,
             (None, Some(reason)) => series.push_excluded(reading.mm, reason)?,
-            (None, None) => {}
+            (None, None) => continue,
         }
+        order.0.push(reading.piece);
     }
-    Ok(series)
+    Ok((series, order))
 }
 
 fn steadiness(
     findings: &mut Findings,
     question: &Question,
-    series: &Series,
+    (series, order): (&Series, &Order),
     held: Result<&Held, &Undefined>,
     shown: &Shown,
 ) {
@@ -137,16 +144,30 @@ fn steadiness(
     };
     sentences.insert(0, held.verdict());
     sentences.push(held.chart.sentence(shown.unit, shown.places));
-    sentences.extend(patterns(&held.signals, &held.judged));
+    sentences.extend(patterns(&held.signals, &held.judged, order));
+    sentences.extend(left_out(question));
     let mut section = Section::said("Is it steady?", sentences);
     section.cautions.extend(held.caution());
+    section.cautions.extend(order.caution());
     findings.add(section);
     findings.settings.push(held.chart.settings.settings_words());
     findings.settings.extend(held.settings_words());
     findings.settings.push(question.rules.settings_words());
-    let told = told_signals(&held.signals, &held.judged);
+    let told = told_signals(&held.signals, &held.judged, order);
     draw_run(findings, question, series, Some((held, &told)), shown);
     draw_individuals(findings, question, series, (held, told), shown);
+}
+
+/// How many readings a person left out.
+fn left_out(question: &Question) -> Option<String> {
+    let out = question.readings.iter().filter(|r| r.left_out.is_some());
+    match out.count() {
+        0 => None,
+        1 => Some("1 reading was left out by a person, with the reason.".to_owned()),
+        count => Some(format!(
+            "{count} readings were left out by a person, each with its reason."
+        )),
+    }
 }
 
 /// The limits of the single piece, for a picture.
@@ -271,7 +292,17 @@ pub(super) fn capability(
         gauge: basis.gauge,
         ..Evidence::without_chart(moments, extremes)
     };
-    say_capability(findings, &evidence, &tolerance, shown);
+    let within = |mm: &f64| lower.is_none_or(|l| *mm >= l) && upper.is_none_or(|u| *mm <= u);
+    match series.readings().iter().any(within) {
+        true => say_capability(findings, &evidence, &tolerance, shown),
+        false => findings.add(Section::said(
+            "Does it keep the limits?",
+            vec![format!(
+                "No: not one of {} lies inside. Is the unit right, and are the limits?",
+                moments.count
+            )],
+        )),
+    }
     findings.add(figures(&moments, extremes, shown));
     draw_histogram(findings, question, series, &moments, shown);
     Ok(())

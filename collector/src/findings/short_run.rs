@@ -12,7 +12,7 @@ use overwire_core::stats::short_run::{Deviations, PartChange, Run, SpreadsCompar
 use overwire_core::stats::{Moments, Readings, Undefined};
 
 use super::pictures::{self, Individually};
-use super::signals::{patterns_of, told_signals};
+use super::signals::{Order, patterns_of, told_signals};
 use super::{Findings, Section, Shown, Table};
 use crate::chart;
 
@@ -82,7 +82,7 @@ fn steadiness(
     let mut sentences = vec![
         verdict(&signals, &chart.standing.words()),
         aim(&chart, shown),
-        chart.sentence(shown.unit, shown.places.saturating_add(1)),
+        chart.sentence(shown.unit, shown.places),
     ];
     sentences.extend(patterns_of(&signals, &deviations.series, |pattern| {
         with_part(question, pattern)
@@ -96,7 +96,7 @@ fn steadiness(
         quantity: &format!("{}, deviation from nominal", question.quantity),
         series: &deviations.series,
         chart: &chart,
-        signals: told_signals(&signals, &deviations.series),
+        signals: told_signals(&signals, &deviations.series, &Order::default()),
         marks: marks(question, deviations),
         notes: vec!["No moving range is taken across a change of part.".to_owned()],
     };

@@ -1,6 +1,6 @@
 //! Signals of a chart, told one pattern at a time.
 
-use overwire_core::stats::run_rules::{Book, Explanation, Signals};
+use overwire_core::stats::run_rules::{Book, Explanation, Rule, Signals};
 use overwire_core::stats::series::Series;
 
 use crate::chart;
@@ -8,9 +8,47 @@ use crate::chart;
 /// Most patterns told one by one.
 const MOST_PATTERNS: usize = 20;
 
+/// The numbers of the pieces, point by point.
+#[derive(Debug, Default)]
+pub(super) struct Order(pub Vec<i64>);
+
+impl Order {
+    /// Which pieces some points are, where the numbers of points do not say it; points are counted from 1.
+    pub fn named(&self, first: usize, last: usize) -> String {
+        let piece = |point: usize| self.0.get(point.saturating_sub(1)).copied();
+        match (piece(first), piece(last)) {
+            (Some(one), Some(other)) if (one, other) == (first as i64, last as i64) => {
+                String::new()
+            }
+            (Some(one), Some(other)) if first == last && one == other => format!(" (piece {one})"),
+            (Some(one), Some(other)) => format!(" (pieces {one} to {other})"),
+            _ => String::new(),
+        }
+    }
+
+    /// What to know where pieces do not stand in the order of their numbers.
+    pub fn caution(&self) -> Option<String> {
+        let falls = self.0.windows(2).any(|pair| pair[0] > pair[1]);
+        falls.then(|| {
+            "pieces are charted in the order they were first measured, which is not the order of their numbers."
+                .to_owned()
+        })
+    }
+
+    fn sentence(&self, explained: &Explanation) -> String {
+        let first = match explained.rule {
+            Rule::BeyondLimit => explained.last,
+            _ => explained.first,
+        };
+        let sentence = explained.sentence();
+        let named = self.named(first, explained.last);
+        format!("{}{named}.", sentence.trim_end_matches('.'))
+    }
+}
+
 /// Every pattern once, as long as it grew, in sentences.
-pub(super) fn patterns(signals: &Signals, series: &Series) -> Vec<String> {
-    patterns_of(signals, series, Explanation::sentence)
+pub(super) fn patterns(signals: &Signals, series: &Series, order: &Order) -> Vec<String> {
+    patterns_of(signals, series, |explained| order.sentence(explained))
 }
 
 /// The same, each in the caller's words.
@@ -40,7 +78,11 @@ pub(super) fn patterns_of(
 }
 
 /// Each hit in words, at its place on the chart.
-pub(super) fn told_signals(signals: &Signals, series: &Series) -> Vec<chart::Signal> {
+pub(super) fn told_signals(
+    signals: &Signals,
+    series: &Series,
+    order: &Order,
+) -> Vec<chart::Signal> {
     let mut told = Vec::new();
     for hit in &signals.hits {
         for explained in signals.explain(series, hit) {
@@ -48,7 +90,7 @@ pub(super) fn told_signals(signals: &Signals, series: &Series) -> Vec<chart::Sig
             told.push(chart::Signal {
                 index: series.place(hit.index).saturating_sub(1),
                 rule: number.map_or_else(String::new, |number| number.to_string()),
-                words: explained.sentence(),
+                words: order.sentence(&explained),
             });
         }
     }

@@ -5,7 +5,7 @@ use overwire_core::stats::groups::{GroupSpread, Groups};
 use overwire_core::stats::limits::ControlLimits;
 
 use super::super::pictures::places;
-use super::super::signals::told_signals;
+use super::super::signals::{Order, told_signals};
 use super::held::{Held, Judged};
 use super::{Question, Shown};
 use crate::chart;
@@ -18,7 +18,7 @@ pub fn picture(question: &Question, groups: &Groups, held: &Held, shown: &Shown)
         values: places(series, shown).0,
         exclusions: Vec::new(),
         limits,
-        signals: told_signals(&judged.signals, &judged.judged),
+        signals: told_signals(&judged.signals, &judged.judged, &Order::default()),
     };
     let spread = match groups.spread {
         GroupSpread::Range => chart::PanelKind::Ranges,
