@@ -44,6 +44,17 @@ impl Variation {
         )
     }
 
+    /// This one, or none where the squares are no more than what rounding leaves.
+    pub(crate) fn above(&self, rounding: f64) -> Variation {
+        Variation {
+            squares: match self.squares > rounding {
+                true => self.squares,
+                false => 0.0,
+            },
+            ..*self
+        }
+    }
+
     /// Two lines put together.
     pub fn with(&self, other: &Variation) -> Variation {
         Variation {

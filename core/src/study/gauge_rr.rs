@@ -20,7 +20,7 @@ mod words;
 pub use average_range::{AverageRange, RangeFactors};
 pub(crate) use components::component;
 pub use components::{Component, Components, GaugeStudy, GaugeTable};
-pub(crate) use intervals::{Part, of_difference, of_sum, of_sum_less};
+pub(crate) use intervals::{Part, at_least, of_difference, of_sum, of_sum_less};
 pub use table::{Crossed, TableError, TaggedReading};
 pub(crate) use table::{names, position, tagged};
 
@@ -127,9 +127,14 @@ impl GaugeSettings {
         }
     }
 
-    /// How many categories a gauge tells apart.
-    pub(crate) fn categories_told(&self, pieces: f64, gauge: f64) -> Result<Categories, Undefined> {
-        match gauge > 0.0 {
+    /// How many categories a gauge tells apart: of a gauge without repeats that differ, nothing is known.
+    pub(crate) fn categories_told(
+        &self,
+        pieces: f64,
+        gauge: f64,
+        repeats: f64,
+    ) -> Result<Categories, Undefined> {
+        match gauge > 0.0 && repeats > 0.0 {
             true => Ok(Categories {
                 exact: self.categories.factor() * pieces / gauge,
             }),

@@ -14,6 +14,10 @@
 //! | no | yes | different |
 //! | no | no | not enough readings |
 //!
+//! From fewer than three readings of a method, or from readings that do not differ at all, nothing is
+//! said to lie within the margin: their spread is not known. A display step that stands in for the
+//! spread of readings that do not differ makes up for that.
+//!
 //! *Within the margin* is tested for each method by itself: each is a claim of its own. *Difference*
 //! is tested for all methods together, so that among many methods none is called different by
 //! chance: by Dunnett's comparisons where the spreads agree, by Holm's rule where they do not.
@@ -27,7 +31,7 @@ use super::difference::{Difference, Equivalence};
 use super::figure::is_beyond;
 use super::power::Aim;
 use super::spread::{Deviation, SpreadRatio, bartlett, levene};
-use super::sums::moments;
+use super::sums::{moments, range, rounding_of};
 use crate::stats::{Interval, Undefined};
 
 mod figures;
@@ -45,6 +49,9 @@ pub use words::Caution;
 
 /// Fewer readings of a method than this get a caution.
 pub const FEW_READINGS: usize = 10;
+
+/// With fewer readings of a method than this none is called equivalent.
+const FEWEST_READINGS: usize = 3;
 
 /// Methods, compared.
 #[derive(Debug, Clone, PartialEq)]
@@ -111,6 +118,7 @@ impl Comparison {
                 mean: mean_against(
                     difference,
                     adjusted,
+                    [&method.readings, &base.readings],
                     adjusted_for(&settings, methods.len()),
                     &settings,
                 ),
@@ -232,6 +240,7 @@ fn adjusted(
 fn mean_against(
     difference: &Result<Difference, Undefined>,
     adjusted: &Result<Adjusted, Undefined>,
+    readings: [&Vec<f64>; 2],
     significance: f64,
     settings: &Settings,
 ) -> Result<MeanAgainst, Undefined> {
@@ -242,13 +251,16 @@ fn mean_against(
     let equivalence = Equivalence::test(&estimate, margin, settings.significance)?;
     let interval = estimate.interval(1.0 - settings.significance)?;
     let shown = adjusted.probability < settings.significance;
-    let verdict = match (equivalence.is_shown(), shown) {
-        (true, false) => Verdict::Equivalent,
-        (true, true) => Verdict::DifferentWithinMargin,
-        (false, true) => Verdict::Different {
+    let needed = || more(&difference, significance, settings);
+    let unreliable = unreliable(&readings, &difference, needed);
+    let verdict = match (equivalence.is_shown(), shown, unreliable) {
+        (true, false, None) => Verdict::Equivalent,
+        (true, true, None) => Verdict::DifferentWithinMargin,
+        (_, true, _) => Verdict::Different {
             beyond_margin: is_beyond(&equivalence.interval, margin),
         },
-        (false, false) => Verdict::NotEnough(more(&difference, significance, settings)),
+        (_, false, Some(more)) => Verdict::NotEnough(more),
+        (false, false, None) => Verdict::NotEnough(needed()),
     };
     Ok(MeanAgainst {
         difference,
@@ -259,6 +271,24 @@ fn mean_against(
         share: settings.margin.share(estimate.value),
         verdict,
     })
+}
+
+/// What is missing before anything is said to lie within the margin; `None` when nothing is.
+fn unreliable(
+    readings: &[&Vec<f64>; 2],
+    difference: &Difference,
+    needed: impl Fn() -> More,
+) -> Option<More> {
+    let missing = FEWEST_READINGS.saturating_sub(difference.count);
+    let still = |readings: &&Vec<f64>| range(readings) <= rounding_of(&[readings]);
+    match missing {
+        0 if difference.step_bound || !readings.iter().any(still) => None,
+        0 => Some(More::NoSpread),
+        _ => Some(match needed() {
+            More::Readings(more) => More::Readings(more.max(missing)),
+            other => other,
+        }),
+    }
 }
 
 /// How many more readings would decide, one way or the other, if bias and spread stay as they are.

@@ -9,10 +9,11 @@ use super::anova::{OneWay, Variation};
 use super::budget::Repeatability;
 use super::figure::FRatio;
 use super::gauge_rr::{
-    Categories, Component, GaugeSettings, Part, TableError, TaggedReading, component, names,
-    of_difference, of_sum, of_sum_less, position, tagged,
+    Categories, Component, GaugeSettings, Part, TableError, TaggedReading, at_least, component,
+    names, of_difference, of_sum, of_sum_less, position, tagged,
 };
 use super::progress::Study;
+use super::sums::rounding_of;
 use crate::stats::Undefined;
 
 /// Readings of operators with pieces of their own: by operator, then piece, equally often.
@@ -155,7 +156,8 @@ impl NestedStudy {
         let cells: Vec<&Vec<f64>> = readings.pieces.iter().flatten().collect();
         let by_operator: Vec<Vec<f64>> = readings.pieces.iter().map(|own| own.concat()).collect();
         let by_piece = OneWay::of(&cells)?;
-        let operators = OneWay::of(&by_operator)?.between;
+        let rounding = by_piece.count as f64 * rounding_of(&cells).powi(2);
+        let operators = OneWay::of(&by_operator)?.between.above(rounding);
         let mut pieces = Variation {
             squares: 0.0,
             degrees_of_freedom: 0.0,
@@ -163,7 +165,8 @@ impl NestedStudy {
         for own in &readings.pieces {
             pieces = pieces.with(&OneWay::of(own)?.between);
         }
-        let repeats = by_piece.within;
+        let pieces = pieces.above(rounding);
+        let repeats = by_piece.within.above(rounding);
         let each = readings.pieces.first().map_or(0, Vec::len);
         let repeat_count = cells.first().map_or(0, |cell| cell.len());
         let parts = Parts {
@@ -184,7 +187,11 @@ impl NestedStudy {
             repeats,
             operator_ratio: operators.over(&pieces),
             piece_ratio: pieces.over(&repeats),
-            categories: settings.categories_told(found.piece.deviation(), found.gauge.deviation()),
+            categories: settings.categories_told(
+                found.piece.deviation(),
+                found.gauge.deviation(),
+                found.repeat.deviation(),
+            ),
             repeat: found.repeat,
             operator: found.operator,
             gauge: found.gauge,
@@ -233,8 +240,9 @@ impl Parts {
         let repeats = |factor| Part::new(factor, &self.repeats);
         let among = 1.0 / (p * r);
         let one = |raw, limits| component(raw, limits, total, settings);
+        let of_repeats = of_sum(&[repeats(1.0)], confidence);
         Found {
-            repeat: one(repeat, of_sum(&[repeats(1.0)], confidence)),
+            repeat: one(repeat, of_repeats),
             piece: one(
                 piece,
                 of_difference(pieces(1.0 / r), repeats(1.0 / r), confidence),
@@ -245,7 +253,10 @@ impl Parts {
             ),
             gauge: one(
                 gauge,
-                of_sum_less(&[operators(among), repeats(1.0)], pieces(among), confidence),
+                at_least(
+                    of_sum_less(&[operators(among), repeats(1.0)], pieces(among), confidence),
+                    of_repeats,
+                ),
             ),
             total: one(
                 total,

@@ -14,6 +14,7 @@ use super::spread::Deviation;
 use super::sums::moments;
 use crate::decimal::format_to;
 use crate::stats::constants::{MeanRange, d2};
+use crate::stats::distribution::chi_squared_quantile;
 use crate::stats::{Interval, Undefined};
 use crate::units::Unit;
 
@@ -222,15 +223,31 @@ impl OnePiece {
         Repeatability::from(self.deviation)
     }
 
-    /// Whether the instrument suits the tolerance: both figures reach what they should. `None` without
-    /// a tolerance, or when the readings do not differ.
+    /// Whether the instrument suits the tolerance: both figures reach what they should, even with the
+    /// largest deviation that the readings allow with the confidence asked for, to one side. `None`
+    /// without a tolerance, when the readings do not differ, or when they are too few to show it.
     pub fn suits(&self) -> Option<bool> {
+        match self.index()? < self.settings.least {
+            true => Some(false),
+            false => (self.least_index()? >= self.settings.least).then_some(true),
+        }
+    }
+
+    /// The lower of both figures.
+    fn index(&self) -> Option<f64> {
         let fit = self.fit?;
-        let index = match fit.bias_index {
-            Some(index) => index.ok()?.min(fit.repeat_index.ok()?),
-            None => fit.repeat_index.ok()?,
-        };
-        Some(index >= self.settings.least)
+        let index = fit.repeat_index.ok()?;
+        match fit.bias_index {
+            Some(with_bias) => Some(with_bias.ok()?.min(index)),
+            None => Some(index),
+        }
+    }
+
+    /// What the lower figure may be as low as: with the upper limit of the deviation, to one side.
+    fn least_index(&self) -> Option<f64> {
+        let freedom = self.deviation.degrees_of_freedom;
+        let quantile = chi_squared_quantile(1.0 - self.settings.confidence, freedom)?;
+        Some(self.index()? * (quantile / freedom).sqrt())
     }
 
     /// What is said, for readings in mm.
@@ -290,16 +307,23 @@ impl OnePiece {
         let with_bias = fit
             .bias_index
             .map(|found| format!(", with the bias {}", index(found)));
-        let verdict = match self.suits() {
-            Some(true) => "the instrument suits this tolerance",
-            Some(false) => "the instrument does not suit this tolerance",
-            None => "whether the instrument suits this tolerance cannot be told",
+        let wanted = shortest(self.settings.least);
+        let verdict = match (self.suits(), self.least_index()) {
+            (Some(true), _) => format!("the instrument suits this tolerance (at least {wanted})"),
+            (Some(false), _) => {
+                format!("the instrument does not suit this tolerance (at least {wanted})")
+            }
+            (None, Some(least)) => format!(
+                "not yet shown to suit this tolerance, as it may be as low as {} (at least {wanted}): \
+                 take more readings",
+                format_to(least, 2)
+            ),
+            (None, None) => "whether the instrument suits this tolerance cannot be told".to_owned(),
         };
         format!(
-            "Repeatability index {}{}: {verdict} (at least {}).",
+            "Repeatability index {}{}: {verdict}.",
             index(fit.repeat_index),
-            with_bias.unwrap_or_default(),
-            shortest(self.settings.least)
+            with_bias.unwrap_or_default()
         )
     }
 }

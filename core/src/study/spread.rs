@@ -7,7 +7,7 @@
 
 use super::anova::OneWay;
 use super::figure::{FRatio, no_confidence, no_freedom};
-use super::sums::{median, moments};
+use super::sums::{median, moments, rounding_of};
 use crate::stats::distribution::{chi_squared_beyond, f_beyond, f_probability, f_quantile};
 use crate::stats::moments::deviation_interval;
 use crate::stats::{Interval, Undefined};
@@ -104,9 +104,15 @@ impl SpreadRatio {
 
 /// Whether groups spread alike: Levene's test about the median.
 ///
+/// Two readings lie equally far from their median, so at least one group must have three. What differs
+/// by no more than numbers are rounded to counts as equal.
+///
 /// # Errors
-/// [`Undefined`] for fewer than two groups, or when no group has any spread.
+/// [`Undefined`] for fewer than two groups, no group of three readings, or when in no group one reading
+/// lies further from the median than another.
 pub fn levene(groups: &[impl AsRef<[f64]>]) -> Result<FRatio, Undefined> {
+    let largest = groups.iter().map(|group| group.as_ref().len()).max();
+    Undefined::unless_enough("readings in a group", 3, largest.unwrap_or(0))?;
     let mut distances = Vec::with_capacity(groups.len());
     for group in groups {
         let middle = median(group.as_ref()).ok_or(Undefined::TooFew {
@@ -117,7 +123,11 @@ pub fn levene(groups: &[impl AsRef<[f64]>]) -> Result<FRatio, Undefined> {
         let distance = |reading: &f64| (reading - middle).abs();
         distances.push(group.as_ref().iter().map(distance).collect::<Vec<f64>>());
     }
-    OneWay::of(&distances)?.ratio
+    let found = OneWay::of(&distances)?;
+    match found.within.squares > found.count as f64 * rounding_of(groups).powi(2) {
+        true => found.ratio,
+        false => Err(Undefined::NoSpread),
+    }
 }
 
 /// Bartlett's test of whether groups spread alike: for normally distributed readings only.

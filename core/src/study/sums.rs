@@ -23,6 +23,12 @@ pub(crate) fn origin(groups: &[impl AsRef<[f64]>]) -> f64 {
     all.next().copied().unwrap_or(0.0)
 }
 
+/// Differences of readings up to this size are what their numbers were rounded by.
+pub(crate) fn rounding_of(groups: &[impl AsRef<[f64]>]) -> f64 {
+    let all = groups.iter().flat_map(|group| group.as_ref());
+    8.0 * f64::EPSILON * all.fold(0.0, |largest, reading| reading.abs().max(largest))
+}
+
 /// The median: the middle reading, or the mean of the two middle ones.
 pub(crate) fn median(readings: &[f64]) -> Option<f64> {
     let mut sorted = readings.to_vec();

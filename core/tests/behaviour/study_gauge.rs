@@ -95,13 +95,13 @@ fn what_a_gauge_study_says() {
     assert_eq!(
         sentences,
         [
-            "Repeats: standard deviation 0.0009 mm (0.0007 mm to 0.0016 mm), 3.6 % of what varies, \
+            "Repeats: standard deviation 0.0009 mm (0.0007 mm to 0.0016 mm), 3.6 % of the study's spread, \
              11 % of the tolerance.",
-            "Operators: standard deviation 0.0007 mm (0.0000 mm to 0.0254 mm), 2.8 % of what varies, \
+            "Operators: standard deviation 0.0007 mm (0.0000 mm to 0.0254 mm), 2.8 % of the study's spread, \
              8.7 % of the tolerance.",
-            "The whole gauge: standard deviation 0.0012 mm (0.0009 mm to 0.0254 mm), 4.6 % of what \
-             varies, 14 % of the tolerance.",
-            "The pieces: standard deviation 0.0258 mm (0.0146 mm to 0.0962 mm), 100 % of what varies, \
+            "The whole gauge: standard deviation 0.0012 mm (0.0009 mm to 0.0254 mm), 4.6 % of the \
+             study's spread, 14 % of the tolerance.",
+            "The pieces: standard deviation 0.0258 mm (0.0146 mm to 0.0962 mm), 100 % of the study's spread, \
              309 % of the tolerance.",
             "The gauge takes up 14 % of the tolerance (10 to 30 %: may do, depending on what is at \
              stake). It tells 30 sizes of pieces apart.",
@@ -181,10 +181,138 @@ fn repeats_that_do_not_differ_leave_figures_out() {
     assert_eq!(study.table.interaction_ratio(), Err(Undefined::NoSpread));
     let sentences = study.sentences(Unit::Millimetre, 3).join(" ");
     assert!(
-        sentences.contains("How many sizes it tells apart cannot be said"),
+        sentences.contains(
+            "The repeats do not differ: how good the gauge is, and how many sizes of pieces it tells \
+             apart, is not known from them."
+        ),
         "{sentences}"
     );
+    assert!(sentences.contains("Repeats: standard deviation 0.0000 mm (limits -: "));
+    assert_eq!(study.components().band(), Err(Undefined::NoSpread));
     assert!(!sentences.contains("NaN"), "{sentences}");
+}
+
+/// Inches read alike, in mm: what the interaction keeps is what numbers are rounded by, no gauge.
+#[test]
+fn what_rounding_leaves_is_no_gauge() {
+    let inches = [0.51237, 0.51251, 0.51263, 0.51279, 0.51288];
+    let cells: Vec<Vec<Vec<f64>>> = inches
+        .iter()
+        .map(|inches| vec![vec![inches * 25.4; 3]; 3])
+        .collect();
+    let readings = tagged(&cells);
+    let table = Crossed::of(&as_tagged(&readings)).expect("a table");
+    let settings = GaugeSettings::usual(Some(GaugeTolerance::Between(0.1)));
+    let study = GaugeStudy::of(&table, settings).expect("a study");
+    for found in [&study.with_interaction, &study.without_interaction] {
+        assert_eq!(
+            found.categories.map(|told| told.whole()),
+            Err(Undefined::NoSpread)
+        );
+        assert_eq!(found.band(), Err(Undefined::NoSpread));
+        assert!(found.gauge.variance <= 0.0, "{:?}", found.gauge);
+    }
+    let said = study.sentences(Unit::Millimetre, 4).join(" ");
+    assert!(!said.contains("good. It tells"), "{said}");
+    assert!(said.contains("The repeats do not differ"), "{said}");
+
+    let own: Vec<(String, String, f64)> = (0..18)
+        .map(|at| {
+            let (operator, piece) = (at / 6, at % 6 / 2);
+            let mm = inches[piece] * 25.4;
+            (
+                format!("piece {operator}.{piece}"),
+                format!("operator {operator}"),
+                mm,
+            )
+        })
+        .collect();
+    let nested = NestedReadings::of(&as_tagged(&own)).expect("readings");
+    let study = NestedStudy::of(&nested, settings).expect("a study");
+    assert_eq!(
+        study.categories.map(|told| told.whole()),
+        Err(Undefined::NoSpread)
+    );
+    let said = study.sentences(Unit::Millimetre, 4).join(" ");
+    assert!(said.contains("The repeats do not differ"), "{said}");
+}
+
+/// Where operators come out as less than nothing, the limits of the whole gauge still hold its figure
+/// and are nowhere below those of the repeats.
+#[test]
+fn limits_hold_their_own_figure() {
+    let mut deviates = Deviates(7);
+    for _ in 0..60 {
+        let mut own = Vec::new();
+        for operator in 0..3 {
+            for piece in 0..4 {
+                let of_piece = 0.02 * deviates.next();
+                for _ in 0..2 {
+                    let mm = 10.0 + of_piece + 0.001 * deviates.next();
+                    own.push((format!("piece {piece}"), format!("operator {operator}"), mm));
+                }
+            }
+        }
+        let settings = GaugeSettings::usual(None);
+        let nested = NestedReadings::of(&as_tagged(&own)).expect("readings");
+        let nested = NestedStudy::of(&nested, settings).expect("a study");
+        let table = Crossed::of(&as_tagged(&own)).expect("a table");
+        let crossed = GaugeStudy::of(&table, settings).expect("a study");
+        let mut gauges = vec![(nested.repeat, nested.gauge)];
+        let mut all = vec![nested.operator, nested.piece, nested.total];
+        for found in [&crossed.with_interaction, &crossed.without_interaction] {
+            gauges.push((found.repeat, found.gauge));
+            all.extend([found.operator, found.interaction, found.reproducibility]);
+            all.extend([found.piece, found.total]);
+        }
+        for (repeat, gauge) in gauges {
+            let of_repeats = repeat.deviation_limits.expect("limits");
+            let limits = gauge.deviation_limits.expect("limits");
+            assert!(limits.holds(gauge.deviation()), "{gauge:?}");
+            assert!(
+                limits.low >= of_repeats.low.min(gauge.deviation()),
+                "{gauge:?} {repeat:?}"
+            );
+            assert!(limits.high >= of_repeats.high, "{gauge:?} {repeat:?}");
+        }
+        for component in all {
+            if let Ok(limits) = component.deviation_limits {
+                assert!(limits.holds(component.deviation()), "{component:?}");
+                assert!(limits.high > 0.0, "{component:?}");
+            }
+        }
+    }
+}
+
+/// With an interaction, the sentence of the operators holds both, and says so.
+#[test]
+fn operators_are_named_with_their_interaction() {
+    let readings = small_study();
+    let table = Crossed::of(&as_tagged(&readings)).expect("a table");
+    let settings = GaugeSettings {
+        pooling: Pooling::Never,
+        ..GaugeSettings::usual(None)
+    };
+    let study = GaugeStudy::of(&table, settings).expect("a study");
+    let said = study.sentences(Unit::Millimetre, 3);
+    assert!(
+        said[1].starts_with("Operators with their interaction: "),
+        "{said:?}"
+    );
+
+    let one = tagged(&[vec![vec![10.00, 10.02]], vec![vec![10.01, 10.03]]]);
+    let table = Crossed::of(&as_tagged(&one)).expect("a table");
+    let study = GaugeStudy::of(&table, settings).expect("a study");
+    let words = study.settings_words(Unit::Millimetre, 3);
+    assert!(
+        words.starts_with("2 pieces, 1 operator, 2 readings of each"),
+        "{words}"
+    );
+    let said = study.sentences(Unit::Millimetre, 3).join(" ");
+    assert!(
+        said.contains("It tells 1 size of pieces apart; 5 are wanted."),
+        "{said}"
+    );
 }
 
 #[test]
@@ -307,8 +435,8 @@ fn limits_of_components_hold_as_often_as_they_claim() {
             (found.total, gauge.hypot(piece)),
         ];
         for ((component, truth), held) in components.into_iter().zip(&mut held) {
-            let limits = component.deviation_limits.expect("limits");
-            *held += u32::from(limits.holds(truth));
+            let limits = component.deviation_limits;
+            *held += u32::from(limits.is_ok_and(|limits| limits.holds(truth)));
         }
     }
     let shares = held.map(|count| f64::from(count) / f64::from(studies));
@@ -398,6 +526,24 @@ fn what_one_piece_says() {
             < 1e-12
     );
     assert!(bias.degrees_of_freedom > 29.0);
+}
+
+/// A good index from two readings shows nothing: their deviation may be many times as large.
+#[test]
+fn two_readings_do_not_show_that_an_instrument_suits() {
+    let settings = OnePieceSettings::usual(None, Some(0.05));
+    let study = OnePiece::of(&[12.000, 12.001], settings).expect("a study");
+    let fit = study.fit.expect("a fit");
+    assert!(fit.repeat_index.expect("an index") > 2.35);
+    assert_eq!(study.suits(), None);
+    assert_eq!(
+        study.sentences(Unit::Millimetre, 3)[1],
+        "Repeatability index 2.36: not yet shown to suit this tolerance, as it may be as low as 0.15 \
+         (at least 1.33): take more readings."
+    );
+    let steady: Vec<f64> = (0..30).map(|n| 12.0 + f64::from(n % 2) * 0.001).collect();
+    let study = OnePiece::of(&steady, settings).expect("a study");
+    assert_eq!(study.suits(), Some(true));
 }
 
 #[test]

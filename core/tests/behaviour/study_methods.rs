@@ -3,7 +3,7 @@
 use overwire_core::stats::Undefined;
 use overwire_core::study::{
     Adjustment, Comparison, ComparisonCaution, ComparisonSettings, Design, Margin, MethodReadings,
-    More, Pairing, SpreadVerdict, Study, Verdict,
+    More, Pairing, SpreadVerdict, Study, Verdict, levene,
 };
 use overwire_core::units::Unit;
 use proptest::prelude::*;
@@ -211,6 +211,92 @@ fn one_reading_each_says_nothing() {
         mean,
         "clip: cannot be held against bare, needs 2 readings at least, has 1."
     );
+}
+
+/// Two readings lie equally far from their median, so Levene's test has nothing to go by; nor do two
+/// readings of each method show that they read the same.
+#[test]
+fn two_readings_each_show_neither_spread_nor_equivalence() {
+    let pair = [
+        method("bare", &[inches(0.51255), inches(0.51250)]),
+        method("clip", &[inches(0.51250), inches(0.51250)]),
+    ];
+    assert!(levene(&[&pair[0].readings, &pair[1].readings]).is_err());
+    for pairing in [Pairing::Blocks, Pairing::Apart] {
+        let settings = ComparisonSettings {
+            pairing,
+            ..ComparisonSettings::usual(Margin::share_of(inches(0.1), 0.10))
+        };
+        let comparison = Comparison::of(&pair, 0, settings).expect("a comparison");
+        assert!(!comparison.same_spread.differ);
+        assert_eq!(
+            comparison.overall_sentences()[1],
+            "Same spread: cannot be told, needs 3 readings in a group at least, has 2."
+        );
+        let verdict = verdicts(&comparison)[0];
+        assert!(
+            matches!(verdict, Verdict::NotEnough(More::Readings(_))),
+            "{verdict:?}"
+        );
+    }
+}
+
+/// Four readings, two and two: all lie equally far from the median but for what inches were rounded by.
+#[test]
+fn what_rounding_leaves_is_no_spread_of_spreads() {
+    let of = |low: f64, high: f64| [low, high, low, high].map(|inches| inches * 25.4);
+    let groups = [
+        of(0.51250, 0.51255),
+        of(0.51245, 0.51260),
+        of(0.51251, 0.51253),
+    ];
+    assert_eq!(levene(&groups), Err(Undefined::NoSpread));
+}
+
+/// A method whose readings do not differ shows no agreement, as its spread is not known.
+#[test]
+fn readings_that_do_not_differ_show_no_agreement() {
+    let methods = [
+        method("bare", &[10.001, 10.002, 10.001, 10.002, 10.001, 10.001]),
+        method("clip", &[10.001; 6]),
+    ];
+    let settings = ComparisonSettings::usual(Margin::share_of(0.5, 0.10));
+    let comparison = Comparison::of(&methods, 0, settings).expect("a comparison");
+    assert_eq!(verdicts(&comparison), [Verdict::NotEnough(More::NoSpread)]);
+    let [mean, _] = comparison.against_sentences(&comparison.against[0], Unit::Millimetre, 3);
+    assert!(
+        mean.contains("the readings of a method do not differ"),
+        "{mean}"
+    );
+    let known = ComparisonSettings {
+        step_mm: Some(0.001),
+        pairing: Pairing::Apart,
+        ..settings
+    };
+    let comparison = Comparison::of(&methods, 0, known).expect("a comparison");
+    assert_eq!(verdicts(&comparison), [Verdict::Equivalent]);
+}
+
+/// A margin is printed as it was given, however coarse the readings.
+#[test]
+fn a_margin_keeps_its_places() {
+    let margin = Margin {
+        length_mm: 0.005,
+        tolerance_mm: None,
+    };
+    let methods = [
+        method("bare", &[10.01, 10.02, 10.01, 10.02, 10.01, 10.01]),
+        method("clip", &[10.02, 10.01, 10.01, 10.01, 10.02, 10.01]),
+    ];
+    let comparison =
+        Comparison::of(&methods, 0, ComparisonSettings::usual(margin)).expect("a comparison");
+    let words = comparison.settings_words(Unit::Millimetre, 2);
+    assert!(words.starts_with("Margin 0.005 mm; "), "{words}");
+    let [mean, _] = comparison.against_sentences(&comparison.against[0], Unit::Millimetre, 2);
+    assert!(mean.contains("±0.005 mm"), "{mean}");
+    // Given in mm, it has no end in inches: one place more than the readings.
+    let words = comparison.settings_words(Unit::Inch, 5);
+    assert!(words.starts_with("Margin 0.000197 in; "), "{words}");
 }
 
 #[test]

@@ -6,7 +6,7 @@
 use super::{Categories, Crossed, GaugeSettings};
 use crate::stats::constants::{MeanRange, d2};
 use crate::stats::{Figure, Undefined};
-use crate::study::sums::{above, mean, range};
+use crate::study::sums::{above, mean, range, rounding_of};
 
 /// What ranges are multiplied by to make deviations of them.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -99,7 +99,10 @@ impl AverageRange {
             Ok(range(&means?))
         };
         let ranges: Vec<f64> = readings.cells().iter().map(|cell| range(cell)).collect();
-        let mean_range = mean(&ranges).unwrap_or(0.0);
+        let mean_range = match mean(&ranges).unwrap_or(0.0) {
+            size if size > rounding_of(readings.cells()) => size,
+            _ => 0.0,
+        };
         let operator_range = range_of_means(&readings.by_operator())?;
         let piece_range = range_of_means(&readings.by_piece())?;
         let repeat = mean_range * factors.repeats;
@@ -119,7 +122,7 @@ impl AverageRange {
             gauge,
             piece,
             total: gauge.hypot(piece),
-            categories: settings.categories_told(piece, gauge),
+            categories: settings.categories_told(piece, gauge, repeat),
         })
     }
 

@@ -2,13 +2,13 @@
 
 use super::intervals::Part;
 use super::{
-    Band, Categories, Crossed, GaugeSettings, Pooling, of_difference, of_sum, of_sum_less,
+    Band, Categories, Crossed, GaugeSettings, Pooling, at_least, of_difference, of_sum, of_sum_less,
 };
 use crate::stats::{Interval, Moments, Undefined};
 use crate::study::anova::{OneWay, Variation};
 use crate::study::budget::Repeatability;
 use crate::study::figure::FRatio;
-use crate::study::sums::above;
+use crate::study::sums::{above, rounding_of};
 
 /// The sums of squares of a crossed study.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,21 +45,24 @@ impl GaugeTable {
             0 | 1 => 0.0,
             _ => OneWay::of(&table.by_operator())?.between.squares,
         };
+        let rounding = by_piece.count as f64 * rounding_of(cells).powi(2);
         Ok(GaugeTable {
             piece_count: p,
             operator_count: o,
             repeat_count: table.repeats(),
             mean: by_piece.mean,
-            pieces: by_piece.between,
+            pieces: by_piece.between.above(rounding),
             operators: Variation {
                 squares: operators,
                 degrees_of_freedom: o as f64 - 1.0,
-            },
+            }
+            .above(rounding),
             interaction: Variation {
                 squares: interaction_squares(table)?,
                 degrees_of_freedom: (p as f64 - 1.0) * (o as f64 - 1.0),
-            },
-            repeats: within,
+            }
+            .above(rounding),
+            repeats: within.above(rounding),
         })
     }
 
@@ -165,9 +168,21 @@ impl Components {
     }
 
     /// The band of the gauge: by its share of the tolerance if there is one, else of the study.
-    pub fn band(&self) -> Band {
-        let gauge = &self.gauge;
-        Band::of(gauge.share_of_tolerance.unwrap_or(gauge.share_of_study))
+    ///
+    /// # Errors
+    /// [`Undefined::NoSpread`] when repeats do not differ: they do not make a gauge good.
+    pub fn band(&self) -> Result<Band, Undefined> {
+        band(&self.gauge, &self.repeat)
+    }
+}
+
+/// The band of a gauge whose repeats differ.
+pub(crate) fn band(gauge: &Component, repeat: &Component) -> Result<Band, Undefined> {
+    match repeat.variance > 0.0 {
+        true => Ok(Band::of(
+            gauge.share_of_tolerance.unwrap_or(gauge.share_of_study),
+        )),
+        false => Err(Undefined::NoSpread),
     }
 }
 
@@ -231,10 +246,14 @@ impl Model<'_> {
             operator: component(operator, limits.operator),
             interaction: component(interaction, limits.interaction),
             reproducibility: component(reproducibility, limits.reproducibility),
-            gauge: component(gauge, limits.gauge),
+            gauge: component(gauge, at_least(limits.gauge, limits.repeat)),
             piece: component(piece, limits.piece),
             total: component(total, limits.total),
-            categories: settings.categories_told(above_zero(piece).sqrt(), gauge.sqrt()),
+            categories: settings.categories_told(
+                above_zero(piece).sqrt(),
+                gauge.sqrt(),
+                error.sqrt(),
+            ),
         }
     }
 
@@ -331,6 +350,8 @@ struct Limits {
     total: Result<Interval, Undefined>,
 }
 
+/// A component of this variance as reckoned. Its limits hold the figure itself; where even the upper one
+/// is nothing, there are none.
 pub(crate) fn component(
     raw: f64,
     limits: Result<Interval, Undefined>,
@@ -345,10 +366,13 @@ pub(crate) fn component(
     Component {
         variance,
         raw_variance: raw,
-        deviation_limits: limits.map(|limits| Interval {
-            low: limits.low.max(0.0).sqrt(),
-            high: limits.high.max(0.0).sqrt(),
-            confidence: limits.confidence,
+        deviation_limits: limits.and_then(|limits| match limits.high.max(variance) {
+            high if high > 0.0 => Ok(Interval {
+                low: limits.low.clamp(0.0, variance).sqrt(),
+                high: high.sqrt(),
+                confidence: limits.confidence,
+            }),
+            _ => Err(Undefined::NoSpread),
         }),
         share_of_study: contribution.sqrt(),
         contribution,

@@ -59,18 +59,43 @@ pub(crate) fn of_sum(parts: &[Part], confidence: f64) -> Result<Interval, Undefi
     })
 }
 
+/// The limits of a whole that are nowhere below those of a part of it; of the part alone where nothing
+/// else is left.
+pub(crate) fn at_least(
+    limits: Result<Interval, Undefined>,
+    part: Result<Interval, Undefined>,
+) -> Result<Interval, Undefined> {
+    match (limits, part) {
+        (Ok(limits), Ok(part)) => Ok(Interval {
+            low: limits.low.max(part.low),
+            high: limits.high.max(part.high),
+            ..limits
+        }),
+        (Err(Undefined::NotInModel { .. }), part) => part,
+        (Err(reason), _) | (_, Err(reason)) => Err(reason),
+    }
+}
+
 /// The limits of one mean square less another, not below zero.
+///
+/// # Errors
+/// [`Undefined::NotInModel`] when even the upper limit is not above zero.
 pub(crate) fn of_difference(
     more: Part,
     less: Part,
     confidence: f64,
 ) -> Result<Interval, Undefined> {
     let limits = difference_limits(more, less, confidence).ok_or(no_confidence(confidence))?;
-    Ok(Interval {
-        low: limits.0.max(0.0),
-        high: limits.1.max(0.0),
-        confidence,
-    })
+    match limits {
+        (low, high) if high > 0.0 => Ok(Interval {
+            low: low.max(0.0),
+            high,
+            confidence,
+        }),
+        _ => Err(Undefined::NotInModel {
+            what: "share left for it",
+        }),
+    }
 }
 
 /// The limits of a sum of mean squares less another mean square: the sum is taken as one mean square,

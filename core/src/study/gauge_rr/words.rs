@@ -1,5 +1,6 @@
 //! What is said about a gauge study.
 
+use super::components::band;
 use super::{
     AverageRange, Band, Categories, CategoriesFactor, Component, GaugeSettings, GaugeStudy,
     GaugeTolerance, Pooling,
@@ -7,11 +8,14 @@ use super::{
 use crate::decimal::format_to;
 use crate::stats::Undefined;
 use crate::study::NestedStudy;
-use crate::study::figure::{length, percent, probability, shortest};
+use crate::study::figure::{counted, length, percent, probability, shortest};
 use crate::units::Unit;
 
 /// Categories that a gauge should tell apart at least: common practice.
 const ENOUGH_CATEGORIES: u32 = 5;
+
+/// Nobody asks how many more.
+const MOST_CATEGORIES: u32 = 1000;
 
 /// With fewer operators than this their component is hardly known.
 const FEW_OPERATORS: usize = 4;
@@ -79,10 +83,10 @@ impl GaugeStudy {
             false => "without interaction",
         };
         format!(
-            "{} pieces, {} operators, {} readings of each, analysis of variance {model}. {}",
-            table.piece_count,
-            table.operator_count,
-            table.repeat_count,
+            "{}, {}, {} of each, analysis of variance {model}. {}",
+            counted(table.piece_count, "pieces"),
+            counted(table.operator_count, "operators"),
+            counted(table.repeat_count, "readings"),
             self.settings.settings_words(unit, places)
         )
     }
@@ -91,9 +95,13 @@ impl GaugeStudy {
     pub fn sentences(&self, unit: Unit, places: u8) -> Vec<String> {
         let found = self.components();
         let finer = places.saturating_add(1);
+        let people = match found.interaction_kept {
+            true => "Operators with their interaction",
+            false => "Operators",
+        };
         let mut sentences = vec![
             component_sentence("Repeats", &found.repeat, unit, finer),
-            component_sentence("Operators", &found.reproducibility, unit, finer),
+            component_sentence(people, &found.reproducibility, unit, finer),
             component_sentence("The whole gauge", &found.gauge, unit, finer),
             component_sentence("The pieces", &found.piece, unit, finer),
             self.verdict_sentence(),
@@ -114,7 +122,7 @@ impl GaugeStudy {
 
     fn verdict_sentence(&self) -> String {
         let found = self.components();
-        verdict_sentence(&found.gauge, found.categories)
+        verdict_sentence(&found.gauge, &found.repeat, found.categories)
     }
 
     fn cautions(&self) -> Vec<String> {
@@ -150,7 +158,7 @@ impl NestedStudy {
             component_sentence("Operators", &self.operator, unit, finer),
             component_sentence("The whole gauge", &self.gauge, unit, finer),
             component_sentence("The pieces", &self.piece, unit, finer),
-            verdict_sentence(&self.gauge, self.categories),
+            verdict_sentence(&self.gauge, &self.repeat, self.categories),
         ];
         sentences.extend(few_operators(self.operator_count));
         sentences.extend(nothing_left(&[
@@ -161,20 +169,29 @@ impl NestedStudy {
     }
 }
 
-fn verdict_sentence(gauge: &Component, told: Result<Categories, Undefined>) -> String {
+fn verdict_sentence(
+    gauge: &Component,
+    repeat: &Component,
+    told: Result<Categories, Undefined>,
+) -> String {
+    let Ok(band) = band(gauge, repeat) else {
+        return "The repeats do not differ: how good the gauge is, and how many sizes of pieces it tells \
+                apart, is not known from them. At best its readings spread by the display step over √12; \
+                a finer display would tell."
+            .to_owned();
+    };
     let against = match gauge.share_of_tolerance {
         Some(share) => format!("{} of the tolerance", percent(share)),
-        None => format!(
-            "{} of what varies in the study",
-            percent(gauge.share_of_study)
-        ),
+        None => format!("{} of the study's spread", percent(gauge.share_of_study)),
     };
-    let band = Band::of(gauge.share_of_tolerance.unwrap_or(gauge.share_of_study));
     let categories = match told {
         Ok(categories) if categories.whole() < ENOUGH_CATEGORIES => format!(
-            " It tells {} sizes of pieces apart; {ENOUGH_CATEGORIES} are wanted.",
-            categories.whole()
+            " It tells {} of pieces apart; {ENOUGH_CATEGORIES} are wanted.",
+            counted(categories.whole() as usize, "sizes")
         ),
+        Ok(categories) if categories.whole() > MOST_CATEGORIES => {
+            format!(" It tells more than {MOST_CATEGORIES} sizes of pieces apart.")
+        }
         Ok(categories) => {
             format!(" It tells {} sizes of pieces apart.", categories.whole())
         }
@@ -222,7 +239,7 @@ fn component_sentence(what: &str, found: &Component, unit: Unit, finer: u8) -> S
         .share_of_tolerance
         .map(|share| format!(", {} of the tolerance", percent(share)));
     format!(
-        "{what}: standard deviation {}{limits}, {} of what varies{}.",
+        "{what}: standard deviation {}{limits}, {} of the study's spread{}.",
         length(found.deviation(), unit, finer),
         percent(found.share_of_study),
         tolerance.unwrap_or_default()

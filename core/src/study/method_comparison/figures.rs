@@ -40,12 +40,14 @@ pub enum More {
     Readings(usize),
     /// More than anybody takes ([`MOST_READINGS`](crate::study::MOST_READINGS)).
     TooMany,
+    /// Nobody knows: the readings of a method do not differ, so their spread is not known.
+    NoSpread,
 }
 
 /// What is said about a method's mean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Verdict {
-    /// Reads the same within the margin, and no difference was found.
+    /// Reads the same within the margin, and no difference was found; by readings enough and with spread.
     Equivalent,
     /// A difference was found; it is shown to lie within the margin.
     DifferentWithinMargin,
@@ -54,7 +56,7 @@ pub enum Verdict {
         /// Whether it is shown to lie beyond the margin.
         beyond_margin: bool,
     },
-    /// Neither a difference nor equivalence was shown.
+    /// Neither a difference nor equivalence was shown, or by too few readings to rely on.
     NotEnough(More),
 }
 

@@ -6,8 +6,10 @@ use super::{
 };
 use crate::decimal::format_to;
 use crate::stats::distribution::f_quantile;
-use crate::study::figure::{length, percent, probability, reads_against, shortest, signed};
-use crate::units::Unit;
+use crate::study::figure::{
+    counted, length, percent, probability, reads_against, shortest, signed,
+};
+use crate::units::{Length, Unit};
 
 impl Pairing {
     /// A stable name for files and messages.
@@ -47,7 +49,7 @@ impl Verdict {
             Verdict::NotEnough(More::Readings(more)) => {
                 format!("NOT ENOUGH READINGS: take {more} more")
             }
-            Verdict::NotEnough(More::TooMany) => "NOT ENOUGH READINGS".to_owned(),
+            Verdict::NotEnough(More::TooMany | More::NoSpread) => "NOT ENOUGH READINGS".to_owned(),
         }
     }
 }
@@ -104,12 +106,14 @@ impl Caution {
     pub fn sentence(&self) -> String {
         match self {
             Caution::FewReadings { fewest } => format!(
-                "Only {fewest} readings of a method: ten or more of each make a comparison worth \
-                 something."
+                "Only {} of a method: ten or more of each make a comparison worth \
+                 something.",
+                counted(*fewest, "readings")
             ),
             Caution::SpreadsRough { ratio, count } => format!(
-                "With {count} readings of each, two methods that repeat alike come out up to {} \
+                "With {} of each, two methods that repeat alike come out up to {} \
                  times apart by chance.",
+                counted(*count, "readings"),
                 format_to(*ratio, 1)
             ),
             Caution::StepTooCoarse => {
@@ -142,7 +146,7 @@ impl Settings {
         format!(
             "Margin {}{}; {}; significance {}; intervals {}, of the margin test {}; spreads differ \
              when Levene's test by the median is below {}; further readings for a chance of {}{}.",
-            length(self.margin.length_mm, unit, places),
+            as_given(self.margin.length_mm, unit, places),
             share.unwrap_or_default(),
             self.pairing.words(),
             shortest(self.significance),
@@ -296,7 +300,7 @@ impl Comparison {
     }
 
     fn verdict_sentence(&self, verdict: Verdict, unit: Unit, places: u8) -> String {
-        let margin = length(self.settings.margin.length_mm, unit, places);
+        let margin = as_given(self.settings.margin.length_mm, unit, places);
         let chance = percent(self.settings.chance);
         match verdict {
             Verdict::Equivalent => format!("It is shown to read the same within ±{margin}."),
@@ -314,21 +318,40 @@ impl Comparison {
                 "It reads differently; whether by more than {margin} these readings do not say."
             ),
             Verdict::NotEnough(More::Readings(more)) => {
-                let what = match self.settings.pairing {
-                    Pairing::Blocks => "more rounds of all methods",
-                    Pairing::Apart => "more readings with each method",
+                let what = match (self.settings.pairing, more) {
+                    (Pairing::Blocks, 1) => "more round of all methods decides",
+                    (Pairing::Blocks, _) => "more rounds of all methods decide",
+                    (Pairing::Apart, 1) => "more reading with each method decides",
+                    (Pairing::Apart, _) => "more readings with each method decide",
                 };
                 format!(
                     "Neither a difference nor agreement within ±{margin} is shown. If bias and spread \
-                     stay as they are, {more} {what} decide with a chance of {chance}."
+                     stay as they are, {more} {what} with a chance of {chance}."
                 )
             }
             Verdict::NotEnough(More::TooMany) => format!(
                 "Neither a difference nor agreement within ±{margin} is shown, and no sensible number \
                  of readings would: find out what makes the readings spread, or allow a wider margin."
             ),
+            Verdict::NotEnough(More::NoSpread) => format!(
+                "Agreement within ±{margin} is not shown: the readings of a method do not differ, so how \
+                 they spread is not known. Read with a finer display, or state the display step."
+            ),
         }
     }
+}
+
+/// A margin in mm as text in a unit, with as many places as it was given with, but those of a reading at
+/// least; one more than those of a reading where it ends at none.
+fn as_given(mm: f64, unit: Unit, places: u8) -> String {
+    let number = Length::computed(mm).in_unit(unit);
+    let exact = |places: &u8| {
+        let printed: Result<f64, _> = format_to(number, *places).parse();
+        printed.is_ok_and(|printed| (printed - number).abs() <= 1e-9 * number.abs())
+    };
+    let most = places.saturating_add(4);
+    let found = (places..=most).find(exact);
+    length(mm, unit, found.unwrap_or(places.saturating_add(1)))
 }
 
 fn spread_sentence(name: &str, baseline: &str, spread: &SpreadAgainst) -> String {
