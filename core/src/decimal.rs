@@ -116,6 +116,25 @@ impl Decimal {
         })
     }
 
+    /// Parses what a person typed: as [`Decimal::parse`], but the zero before the point may be left out, as inch
+    /// shops write it. Not for instruments, where a missing digit is a damaged message.
+    ///
+    /// ```
+    /// use overwire_core::decimal::Decimal;
+    /// assert_eq!(Decimal::parse_typed(".5125")?, Decimal::parse("0.5125")?);
+    /// assert!(Decimal::parse(".5125").is_err() && Decimal::parse_typed(".").is_err());
+    /// # Ok::<(), overwire_core::decimal::DecimalError>(())
+    /// ```
+    pub fn parse_typed(text: &str) -> Result<Decimal, DecimalError> {
+        let sign = text.strip_prefix(['+', '-']).map_or(0, |_| 1);
+        match text.split_at_checked(sign) {
+            Some((sign, unsigned)) if unsigned.starts_with('.') && unsigned.len() > 1 => {
+                Decimal::parse(&format!("{sign}0{unsigned}"))
+            }
+            _ => Decimal::parse(text),
+        }
+    }
+
     /// A decimal of so many steps of its last place. Refuses more places than [`MOST_PLACES`]
     /// or more digits than [`MOST_DIGITS`].
     pub fn from_steps(steps: i64, places: u8) -> Result<Decimal, DecimalError> {

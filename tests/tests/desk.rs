@@ -232,7 +232,23 @@ fn a_typed_value_is_marked_as_typed() {
             .as_array()
             .is_some_and(|flags| flags.contains(&json!("typed")))
     );
-    for wrong in ["1,0760", "", "1.0.7", "NaN", "1e3", "12345678901234567890"] {
+    let short = shop.daemon.done(
+        "/api/stations/s0/reading",
+        &json!({"text":".5120","unit":"in"}),
+    );
+    assert_eq!(
+        short["raw"], ".5120",
+        "inch shops leave out the zero: {short}"
+    );
+    for wrong in [
+        "1,0760",
+        ".",
+        "",
+        "1.0.7",
+        "NaN",
+        "1e3",
+        "12345678901234567890",
+    ] {
         let (status, refused) = shop.daemon.post(
             "/api/stations/s0/reading",
             &json!({"text":wrong,"unit":"in"}),
@@ -240,7 +256,7 @@ fn a_typed_value_is_marked_as_typed() {
         assert_eq!(status, 422, "{wrong:?}: {refused}");
         assert!(refused["fields"]["text"].is_string(), "{refused}");
     }
-    assert_eq!(shop.station()["today"]["readings"], 1);
+    assert_eq!(shop.station()["today"]["readings"], 2);
 }
 
 #[test]

@@ -173,7 +173,7 @@ const WIRES_HINT: &str = "Give one diameter, or three with commas: the single si
 
 fn length(text: Option<&str>, unit: Unit) -> Result<Option<Length>, (String, &'static str)> {
     let Some(text) = text else { return Ok(None) };
-    Decimal::parse(text.trim())
+    Decimal::parse_typed(text.trim())
         .map_err(|error| (format!("{error}."), "Write a number with a decimal point."))?
         .length(unit)
         .map(Some)

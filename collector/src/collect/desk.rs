@@ -134,7 +134,7 @@ impl Collector {
     fn take_typed(&mut self, station: &str, form: &TypedForm) -> Answer {
         let index = self.index_of(station)?;
         let mut refusals = Refusals::default();
-        let number = Decimal::parse(form.text.trim())
+        let number = Decimal::parse_typed(form.text.trim())
             .map_err(|error| refusals.note("text", format!("{error}.")))
             .ok();
         let unit = match form.unit.as_str() {

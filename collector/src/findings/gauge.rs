@@ -52,7 +52,7 @@ pub fn say_one_piece(
 /// The known size, in the unit of the thread.
 fn reference(question: &Question<'_>, unit: Unit) -> Option<f64> {
     let text = question.form.reference.trim();
-    Some(Decimal::parse(text).ok()?.length(unit).ok()?.mm())
+    Some(Decimal::parse_typed(text).ok()?.length(unit).ok()?.mm())
 }
 
 /// Readings that stand out, with the odds; nobody takes them out but a person with a reason.

@@ -37,9 +37,14 @@ pub fn study(question: &Question<'_>, shown: &Shown) -> Findings {
         about: question.about.clone(),
         ..Findings::default()
     };
+    let again = match progress.redone {
+        0 => String::new(),
+        1 => ", 1 of them again".to_owned(),
+        redone => format!(", {redone} of them again"),
+    };
     let mut sentences = vec![format!(
-        "{} of {} readings are taken, {} were taken again.",
-        progress.filled, progress.total, progress.redone
+        "{} of {} readings are taken{again}.",
+        progress.filled, progress.total
     )];
     if progress.filled < progress.total {
         sentences.push("What follows is of the readings so far.".to_owned());

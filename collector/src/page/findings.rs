@@ -15,6 +15,7 @@ use overwire_core::units::{Length, Unit};
 use serde::Deserialize;
 
 use super::Shared;
+use super::routes::drawing_response;
 use crate::chart::{Format, Look, Width};
 use crate::collect::command::Refusal;
 use crate::collect::studies::replayed;
@@ -60,10 +61,7 @@ pub async fn picture(State(shared): State<Shared>, Query(asked): Query<Asked>) -
         Err(refusal) => refusal.into_response(),
         Ok(findings) => match findings.picture(&name) {
             None => Refusal::missing("picture", name).into_response(),
-            Some(drawn) => {
-                let kind = [(header::CONTENT_TYPE, "image/svg+xml")];
-                (kind, drawn.svg.clone()).into_response()
-            }
+            Some(drawn) => drawing_response(drawn.svg.clone()),
         },
     }
 }

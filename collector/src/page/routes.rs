@@ -446,7 +446,11 @@ async fn picture_of_station(
         Some(Err(sentence)) => picture::empty(&sentence),
         Some(Ok(scene)) => picture::svg(&scene),
     };
-    // The picture brings its own style, and nothing else may run in it.
+    drawing_response(svg)
+}
+
+/// A picture as an answer: it brings its own style, and nothing else may run in it.
+pub(super) fn drawing_response(svg: String) -> Response {
     let policy = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'";
     let headers = [
         (

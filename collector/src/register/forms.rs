@@ -253,7 +253,7 @@ pub(super) fn number(
         refusals.note(field, format!("Give {what}."));
         return None;
     }
-    match Decimal::parse(text.trim()) {
+    match Decimal::parse_typed(text.trim()) {
         Ok(decimal) => Some(decimal),
         Err(error) => {
             let advice = if text.contains(',') {

@@ -40,7 +40,7 @@ impl InstrumentFacts {
 }
 
 fn quantity(text: &str, unit: Option<Unit>) -> Option<Length> {
-    Decimal::parse(text.trim()).ok()?.length(unit?).ok()
+    Decimal::parse_typed(text.trim()).ok()?.length(unit?).ok()
 }
 
 impl InstrumentForm {
@@ -123,7 +123,7 @@ impl InstrumentForm {
 }
 
 fn force(text: &str) -> Option<Force> {
-    Force::from_newtons(Decimal::parse(text.trim()).ok()?.value()).ok()
+    Force::from_newtons(Decimal::parse_typed(text.trim()).ok()?.value()).ok()
 }
 
 impl WireSetForm {

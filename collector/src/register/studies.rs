@@ -236,7 +236,11 @@ impl StudyForm {
                 people >= 2 && pieces >= 2 * people && pieces.is_multiple_of(people),
                 "Name as many pieces for each person, two at least, one person's after the other's; and two people.",
             ),
-            StudyKind::MethodComparison => {}
+            StudyKind::MethodComparison => wants(
+                "pieces",
+                pieces != 2,
+                "Name one piece, or three at least: with two there is no answer.",
+            ),
         }
         let unknown = self
             .methods
@@ -266,7 +270,9 @@ impl StudyForm {
     pub fn margin(&self) -> Option<f64> {
         let percent = match self.margin_percent.trim() {
             "" => 10.0,
-            text => overwire_core::decimal::Decimal::parse(text).ok()?.value(),
+            text => overwire_core::decimal::Decimal::parse_typed(text)
+                .ok()?
+                .value(),
         };
         (percent > 0.0 && percent <= 100.0).then_some(percent / 100.0)
     }

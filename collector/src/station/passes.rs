@@ -109,7 +109,7 @@ pub fn dialled(text: &str, unit: Unit, lathe: Option<&LatheSettings>) -> Result<
                 .to_owned(),
         );
     };
-    let figure = Decimal::parse(text.trim()).map_err(|error| format!("{error}."))?;
+    let figure = Decimal::parse_typed(text.trim()).map_err(|error| format!("{error}."))?;
     let figure = figure.length(unit).map_err(|error| format!("{error}."))?;
     if figure < Length::ZERO {
         return Err("Say what the dial was moved in by, 0 or more.".to_owned());

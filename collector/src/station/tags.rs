@@ -77,7 +77,7 @@ impl Tags {
 
 /// A temperature as typed, degrees Celsius; none where it is no plausible one.
 fn celsius(text: &str) -> Option<f64> {
-    let value = Decimal::parse(text).ok()?.value();
+    let value = Decimal::parse_typed(text).ok()?.value();
     Temperature::from_celsius(value).ok()?;
     Some(value)
 }
