@@ -10,7 +10,7 @@ pub type Figure = Result<f64, Undefined>;
 #[non_exhaustive]
 pub enum Undefined {
     /// Too few readings, pieces or groups.
-    #[error("needs {needed} {of} at least, has {found}")]
+    #[error("needs {} at least, has {found}", counted(*.needed, .of))]
     TooFew {
         /// Of what, in the plural.
         of: &'static str,
@@ -20,7 +20,7 @@ pub enum Undefined {
         found: usize,
     },
     /// More than the method was made for.
-    #[error("is made for {most} {of} at most, has {found}")]
+    #[error("is made for {} at most, has {found}", counted(*.most, .of))]
     TooMany {
         /// Of what, in the plural.
         of: &'static str,
@@ -53,13 +53,25 @@ pub enum Undefined {
         what: &'static str,
     },
     /// Two lists that belong together are of different lengths.
-    #[error("{first} of one stand against {second} of the other")]
+    #[error("{} of one stand against {second} of the other", counted(*.first, "readings"))]
     Unpaired {
         /// How many in the one.
         first: usize,
         /// How many in the other.
         second: usize,
     },
+}
+
+/// So many of something named in the plural: the noun is the last word, or the one before the first
+/// word that says of what or where.
+pub(crate) fn counted(number: usize, of: &str) -> String {
+    if number != 1 {
+        return format!("{number} {of}");
+    }
+    let further = [" of ", " in ", " with ", " at ", " on ", " more "];
+    let end = further.iter().filter_map(|word| of.find(word)).min();
+    let (noun, rest) = of.split_at(end.unwrap_or(of.len()));
+    format!("1 {}{rest}", noun.strip_suffix('s').unwrap_or(noun))
 }
 
 impl Undefined {

@@ -18,7 +18,7 @@ use super::limits::{
 use super::run_rules::{RunRules, Signals};
 use super::running::Running;
 use super::series::Series;
-use super::{Moments, Undefined};
+use super::{Moments, Undefined, counted};
 use crate::decimal::format_to;
 use crate::units::{Length, Unit};
 
@@ -235,16 +235,18 @@ impl Individuals {
             .collect()
     }
 
-    /// Two sentences for a person.
+    /// Two sentences for a person, with one place more than the readings have: a reading beyond a limit
+    /// must not look as if it lay on it.
     pub fn sentence(&self, unit: Unit, places: u8) -> String {
-        let sigma = Length::computed(self.sigma.sigma).to_text(unit, places.saturating_add(1));
+        let finer = places.saturating_add(1);
+        let sigma = Length::computed(self.sigma.sigma).to_text(unit, finer);
         format!(
-            "{} readings, {}; {}. Sigma {sigma} ({}), from {} moving ranges.",
-            self.moments.count,
-            self.limits.words(unit, places),
+            "{}, {}; {}. Sigma {sigma} ({}), from {}.",
+            counted(self.moments.count, "readings"),
+            self.limits.words(unit, finer),
             self.standing.words(),
             self.sigma.basis.words(),
-            self.moving_ranges
+            counted(self.moving_ranges, "moving ranges")
         )
     }
 }

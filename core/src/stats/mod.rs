@@ -60,6 +60,7 @@ pub mod series;
 pub mod short_run;
 pub mod trend;
 
+pub(crate) use figure::counted;
 pub use figure::{Figure, Interval, Undefined};
 pub use moments::Moments;
 pub use readings::Readings;

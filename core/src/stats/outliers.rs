@@ -15,7 +15,7 @@
 
 use super::describe::{Quartiles, quantile};
 use super::distribution::{student_beyond, student_quantile};
-use super::{Figure, Moments, Readings, Undefined};
+use super::{Figure, Moments, Readings, Undefined, counted};
 use crate::decimal::format_to;
 
 mod median;
@@ -269,8 +269,8 @@ impl Esd {
     /// What a report prints about the conventions.
     pub fn settings_words(&self) -> String {
         format!(
-            "generalised extreme studentised deviates, up to {} strays, significance {}",
-            self.steps.len(),
+            "generalised extreme studentised deviates, up to {}, significance {}",
+            counted(self.steps.len(), "strays"),
             self.significance
         )
     }

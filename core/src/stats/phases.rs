@@ -133,7 +133,7 @@ impl FrozenLimits {
         })
     }
 
-    /// What they are, in words, for the foot of a chart.
+    /// What they are, in words, for the foot of a chart; limits have one place more than the readings.
     pub fn words(&self, unit: Unit, places: u8) -> Vec<String> {
         let Freezing {
             on,
@@ -146,7 +146,7 @@ impl FrozenLimits {
             "Frozen on {on} by {by} from readings {first_reading} to {last_reading}, {} points, {}: {}.",
             self.count,
             self.standing.words(),
-            self.limits.words(unit, places)
+            self.limits.words(unit, places.saturating_add(1))
         );
         let left = self.left_out.iter().map(|left| {
             let reading = left

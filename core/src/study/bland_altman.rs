@@ -21,6 +21,9 @@ use crate::stats::moments::{Moments, pooled};
 use crate::stats::{Interval, Undefined};
 use crate::units::Unit;
 
+/// Fewer pieces give limits that say little.
+const FEW_PIECES: usize = 10;
+
 /// How wide the limits of agreement are.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum LimitsFactor {
@@ -216,14 +219,22 @@ impl BlandAltman {
     }
 
     /// Whether both limits, with all that is not known of them, lie within ± a margin: either method
-    /// can then stand in for the other.
+    /// can then stand in for the other. Never for a margin that is not above zero, nor for differences
+    /// without any spread: there the display hides how far apart the methods are.
     pub fn is_shown_within(&self, margin: f64) -> bool {
         let all = Interval {
             low: self.lower_limit_interval.low,
             high: self.upper_limit_interval.high,
             confidence: self.lower_limit_interval.confidence,
         };
-        is_within(&all, margin)
+        margin > 0.0 && self.spreads() && is_within(&all, margin)
+    }
+
+    /// Whether the differences spread by more than what is lost in taking them.
+    fn spreads(&self) -> bool {
+        let largest = self.points.iter().map(|(mean, _)| mean.abs());
+        let lost = 4.0 * f64::EPSILON * largest.fold(0.0, f64::max);
+        self.deviation.deviation > lost
     }
 
     /// What is printed with every result.
@@ -254,7 +265,28 @@ impl BlandAltman {
                 percent(self.limits.confidence),
                 self.factor.words()
             ),
+            format!(
+                "The lower of these limits lies within {} to {}, the upper within {} to {} ({}).",
+                signed(self.lower_limit_interval.low, unit, finer),
+                signed(self.lower_limit_interval.high, unit, finer),
+                signed(self.upper_limit_interval.low, unit, finer),
+                signed(self.upper_limit_interval.high, unit, finer),
+                percent(self.lower_limit_interval.confidence)
+            ),
         ];
+        if !self.spreads() {
+            sentences.push(
+                "The differences do not spread at all: the display is too coarse for these limits to \
+                 say anything."
+                    .to_owned(),
+            );
+        }
+        if self.pieces < FEW_PIECES {
+            sentences.push(format!(
+                "{} pieces are few: below {FEW_PIECES}, the limits say little.",
+                self.pieces
+            ));
+        }
         if let Ok(slope) = self.slope
             && slope
                 .probability_against(0.0)

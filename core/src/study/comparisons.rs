@@ -71,7 +71,8 @@ pub struct Pair {
 /// All groups against each other, with one spread for all (Tukey; Kramer for groups of unequal size).
 ///
 /// # Errors
-/// [`Undefined`] for fewer than two groups, without spread, or for a confidence that is none.
+/// [`Undefined`] for fewer than two groups, one reading in each of them, without spread, or for a
+/// confidence that is none.
 pub fn tukey(groups: &[impl AsRef<[f64]>], confidence: f64) -> Result<Vec<Pair>, Undefined> {
     Common::of(groups)?.all_pairs(confidence)
 }
@@ -90,8 +91,8 @@ pub fn tukey_in_blocks(
 /// All groups against one of them, with one spread for all (Dunnett), in the order of the groups.
 ///
 /// # Errors
-/// [`Undefined`] for fewer than two groups, without spread, for a baseline that is not there, or a
-/// confidence that is none.
+/// [`Undefined`] for fewer than two groups, one reading in each of them, without spread, for a baseline
+/// that is not there, or a confidence that is none.
 ///
 /// ```
 /// use overwire_core::study::dunnett;
@@ -130,7 +131,9 @@ struct Common {
 
 impl Common {
     fn of(groups: &[impl AsRef<[f64]>]) -> Result<Common, Undefined> {
-        let within = OneWay::of(groups)?.within;
+        let one_way = OneWay::of(groups)?;
+        one_way.deviation_within()?;
+        let within = one_way.within;
         let origin = origin(groups);
         let mut means = Vec::with_capacity(groups.len());
         for group in groups {

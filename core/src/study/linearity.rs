@@ -1,15 +1,17 @@
 //! Linearity: does the bias change along the instrument's range?
 //!
 //! Masters of several sizes are measured repeatedly, and the bias is regressed on the size. The slope is
-//! tested against none: with a slope, one correction does not hold for all sizes.
+//! tested against none: with a slope, one correction does not hold for all sizes. Where masters were
+//! measured repeatedly, the line is tested against a bend first (lack of fit): a bias that bends has no
+//! slope, and the line's heights and their intervals are false.
 //! Source: AIAG Measurement Systems Analysis, linearity (formulas from memory; the printed example is checked).
 
 use super::figure::{length, percent, probability, signed};
 use super::spread::Deviation;
 use super::sums::moments;
 use crate::stats::distribution::student_factor;
-use crate::stats::line::Line;
-use crate::stats::{Figure, Interval, Undefined};
+use crate::stats::line::{LackOfFit, Line, lack_of_fit};
+use crate::stats::{Figure, Interval, Undefined, counted};
 use crate::units::Unit;
 
 /// A master and what it read.
@@ -32,9 +34,9 @@ pub struct LevelBias {
     pub bias: f64,
     /// How they repeat; undefined with one reading.
     pub deviation: Result<Deviation, Undefined>,
-    /// The height of the line here.
+    /// The height of the line here; nothing where the bias bends.
     pub line: f64,
-    /// The interval of that.
+    /// The interval of that; false where the bias bends.
     pub interval: Interval,
 }
 
@@ -45,6 +47,8 @@ pub struct Linearity {
     pub levels: Vec<LevelBias>,
     /// The line of bias over reference.
     pub line: Line,
+    /// Whether the line fits; undefined with two masters, and without repeats that differ.
+    pub fit: Result<LackOfFit, Undefined>,
     /// The confidence of intervals; one minus it is the significance.
     pub confidence: f64,
     /// The size that t must reach to be more than chance.
@@ -104,16 +108,23 @@ impl Linearity {
                 interval: line.height_interval(level.reference, confidence)?,
             })
         };
+        let fit = fit(levels);
         let levels: Result<Vec<LevelBias>, Undefined> = levels.iter().map(of).collect();
         Ok(Linearity {
             levels: levels?,
             line,
+            fit,
             confidence,
             critical,
         })
     }
 
-    /// Whether the bias is shown to change with size.
+    /// Whether the bias is shown to bend with size: the line does not fit, and nothing of it holds.
+    pub fn bend_is_shown(&self) -> bool {
+        self.fit.is_ok_and(|fit| fit.chance < 1.0 - self.confidence)
+    }
+
+    /// Whether the line is shown to rise or fall with size; ask [`Linearity::bend_is_shown`] first.
     ///
     /// # Errors
     /// [`Undefined::NoSpread`] when all readings lie on the line.
@@ -124,8 +135,14 @@ impl Linearity {
     /// The bias at a size as a share of a tolerance.
     ///
     /// # Errors
-    /// [`Undefined::Senseless`] for a tolerance not above zero.
+    /// [`Undefined::Senseless`] for a tolerance not above zero, [`Undefined::NotInModel`] where the bias
+    /// bends.
     pub fn share_at(&self, size: f64, tolerance: f64) -> Figure {
+        if self.bend_is_shown() {
+            return Err(Undefined::NotInModel {
+                what: "bend of the bias",
+            });
+        }
         match tolerance > 0.0 {
             true => Ok(self.line.at(size) / tolerance),
             false => Err(Undefined::Senseless {
@@ -137,8 +154,12 @@ impl Linearity {
 
     /// What is printed with every result.
     pub fn settings_words(&self) -> String {
+        let tested = match self.fit {
+            Ok(_) => ", tested for a bend against the repeats (lack of fit)",
+            Err(_) => "",
+        };
         format!(
-            "{} masters, {} readings; straight line by least squares; intervals {}.",
+            "{} masters, {} readings; straight line by least squares{tested}; intervals {}.",
             self.levels.len(),
             self.line.count,
             percent(self.confidence)
@@ -147,6 +168,40 @@ impl Linearity {
 
     /// What is said, for sizes in mm.
     pub fn sentences(&self, unit: Unit, places: u8) -> Vec<String> {
+        match self.fit {
+            Ok(fit) if self.bend_is_shown() => self.bend_sentences(&fit, unit, places),
+            Ok(_) => self.line_sentences(unit, places),
+            Err(reason) => {
+                let mut sentences = self.line_sentences(unit, places);
+                sentences.push(format!(
+                    "That a straight line fits is taken for granted and cannot be checked: {reason}."
+                ));
+                sentences
+            }
+        }
+    }
+
+    /// Where the line does not fit: what each master read, and nothing of the line.
+    fn bend_sentences(&self, fit: &LackOfFit, unit: Unit, places: u8) -> Vec<String> {
+        let bend = format!(
+            "The bias bends with size: the straight line does not fit (probability by chance {}). No one \
+             correction holds for all sizes, and none can be read off a line.",
+            probability(fit.chance)
+        );
+        let level = |level: &LevelBias| {
+            format!(
+                "At {} it reads {}, the mean of {}.",
+                length(level.reference, unit, places),
+                signed(level.bias, unit, places.saturating_add(1)),
+                counted(level.count, "readings")
+            )
+        };
+        std::iter::once(bend)
+            .chain(self.levels.iter().map(level))
+            .collect()
+    }
+
+    fn line_sentences(&self, unit: Unit, places: u8) -> Vec<String> {
         let finer = places.saturating_add(1);
         let slope = match (self.slope_is_shown(), self.line.slope_chance()) {
             (Ok(true), Ok(chance)) => format!(
@@ -181,4 +236,25 @@ impl Linearity {
             .chain(self.levels.iter().map(level))
             .collect()
     }
+}
+
+/// Whether a straight line fits the biases; masters of one size are taken together.
+fn fit(levels: &[Level]) -> Result<LackOfFit, Undefined> {
+    let mut sizes: Vec<(f64, Vec<f64>)> = Vec::with_capacity(levels.len());
+    for level in levels {
+        let biases = level.readings.iter().map(|mm| mm - level.reference);
+        match sizes
+            .iter_mut()
+            .find(|(size, _)| size.total_cmp(&level.reference).is_eq())
+        {
+            Some((_, of_size)) => of_size.extend(biases),
+            None => sizes.push((level.reference, biases.collect())),
+        }
+    }
+    Undefined::unless_enough("masters of different sizes", 3, sizes.len())?;
+    let groups: Vec<(f64, &[f64])> = sizes
+        .iter()
+        .map(|(size, biases)| (*size, biases.as_slice()))
+        .collect();
+    lack_of_fit(&groups)
 }

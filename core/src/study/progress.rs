@@ -162,7 +162,7 @@ pub struct Progress {
     pub filled: usize,
     /// Readings the plan asks for.
     pub total: usize,
-    /// Readings that were taken again.
+    /// Readings that were taken again; one that is still to be taken does not count yet.
     pub redone: usize,
     /// Rounds in which nothing is missing.
     pub rounds_complete: usize,
@@ -311,11 +311,21 @@ impl Study {
             .iter()
             .filter_map(|&index| self.cells.get(index).map(|cell| cell.round))
             .collect();
-        let redo = |step: &&Step| matches!(step, Step::Redo { .. });
+        let redone = self.steps.iter().filter_map(|step| match step {
+            Step::Redo { cell, .. } => Some(*cell),
+            Step::Filled { .. } => None,
+        });
+        let redone: Vec<usize> = redone.collect();
+        // A cell is open again after its last redo only.
+        let voided: BTreeSet<usize> = redone
+            .iter()
+            .copied()
+            .filter(|cell| self.open.contains(cell))
+            .collect();
         Progress {
             filled: self.current.len(),
             total: self.cells.len(),
-            redone: self.steps.iter().filter(redo).count(),
+            redone: redone.len() - voided.len(),
             rounds_complete: rounds - unfinished.len(),
         }
     }

@@ -5,8 +5,9 @@
 //! how it stays the same.
 
 use super::budget::Bias;
-use super::figure::{Estimate, length, probability, signed};
+use super::figure::{Estimate, length, percent, probability, reads_against, signed};
 use super::sums::moments;
+use crate::stats::distribution::{student_factor, student_quantile};
 use crate::stats::individuals::{Individuals, IndividualsSettings};
 use crate::stats::line::Line;
 use crate::stats::moments::pooled;
@@ -15,6 +16,15 @@ use crate::stats::{Moments, Undefined};
 use crate::units::Unit;
 
 use super::spread::Deviation;
+
+/// With fewer visits, the limits of the chart are no more than a first guess.
+const FEW_VISITS: usize = 8;
+
+/// So many visits beyond the limits are named; of the others it is said how many they are.
+const MOST_NAMED: usize = 5;
+
+/// How often the drift that is stated beside one not shown would have been found.
+const POWER: f64 = 0.9;
 
 /// One visit to the check piece.
 #[derive(Debug, Clone, PartialEq)]
@@ -136,14 +146,55 @@ impl Stability {
             (Err(reason), _) => format!("Whether it stays the same cannot be told: {reason}."),
             (Ok(_), []) => "No visit lies beyond what chance from visit to visit does.".to_owned(),
             (Ok(_), beyond) => {
-                let named: Vec<String> = beyond.iter().map(|at| (at + 1).to_string()).collect();
+                let first = beyond.iter().take(MOST_NAMED);
+                let named: Vec<String> = first.map(|at| (at + 1).to_string()).collect();
+                let more = match beyond.len().saturating_sub(MOST_NAMED) {
+                    0 => String::new(),
+                    more => format!(" and {more} more"),
+                };
                 format!(
-                    "Beyond what chance from visit to visit does: visit {}. Find out what changed there.",
+                    "Beyond what chance from visit to visit does: visit {}{more}. Find out what changed \
+                     there.",
                     named.join(", ")
                 )
             }
         };
-        vec![chart, self.drift_sentence(unit, finer)]
+        let tentative = match self.chart {
+            Ok(chart) if self.visits < FEW_VISITS => Some(format!(
+                "The limits of so few visits are tentative ({}).",
+                chart.standing.words()
+            )),
+            _ => None,
+        };
+        let mut sentences = vec![chart];
+        sentences.extend(tentative);
+        sentences.push(self.drift_sentence(unit, finer));
+        sentences.extend(self.bias.map(|bias| self.bias_sentence(bias, unit, finer)));
+        sentences
+    }
+
+    fn bias_sentence(&self, bias: Result<Estimate, Undefined>, unit: Unit, finer: u8) -> String {
+        let told = bias.and_then(|bias| {
+            bias.t_against(0.0)?;
+            Ok((bias.value, bias.interval(1.0 - self.significance)?))
+        });
+        let (value, interval) = match told {
+            Ok(told) => told,
+            Err(reason) => {
+                return format!("Whether it reads what the reference is cannot be told: {reason}.");
+            }
+        };
+        let shown = match interval.holds(0.0) {
+            true => "that it is off is not shown",
+            false => "more than chance",
+        };
+        format!(
+            "Over all visits it {} ({} to {}, {}): {shown}.",
+            reads_against(value, "the reference", unit, finer),
+            signed(interval.low, unit, finer),
+            signed(interval.high, unit, finer),
+            percent(interval.confidence)
+        )
     }
 
     fn drift_sentence(&self, unit: Unit, finer: u8) -> String {
@@ -157,21 +208,30 @@ impl Stability {
                 signed(line.slope * 30.0, unit, finer),
                 probability(chance)
             ),
-            (Ok(false), Ok(chance)) => format!(
-                "No drift is shown (probability by chance {}; one of {} in 30 days would have been).",
-                probability(chance),
-                length(self.least_drift(&line) * 30.0, unit, finer)
-            ),
+            (Ok(false), Ok(chance)) => {
+                let found = self.drift_found(&line).map_or(String::new(), |drift| {
+                    format!(
+                        "; one of {} in 30 days would have been found 9 times in 10",
+                        length(drift * 30.0, unit, finer)
+                    )
+                });
+                format!(
+                    "No drift is shown (probability by chance {}{found}).",
+                    probability(chance)
+                )
+            }
             (Err(reason), _) | (_, Err(reason)) => {
                 format!("Whether it drifts cannot be told: {reason}.")
             }
         }
     }
 
-    /// The drift per day that would just have been shown.
-    fn least_drift(&self, line: &Line) -> f64 {
-        let interval = line.slope_interval(1.0 - self.significance);
-        interval.map_or(0.0, |interval| (interval.high - interval.low) / 2.0)
+    /// The drift per day that would have been shown 9 times in 10.
+    fn drift_found(&self, line: &Line) -> Option<f64> {
+        let freedom = line.degrees_of_freedom() as f64;
+        let shown = student_factor(1.0 - self.significance, freedom)?;
+        let reached = student_quantile(POWER, freedom)?;
+        Some((shown + reached) * line.slope_error().ok()?)
     }
 }
 

@@ -179,6 +179,9 @@ fn check(seated: &[MethodReadings], gain: f64) -> Result<(), Undefined> {
             found: seated.len(),
         });
     }
+    for one in seated {
+        Undefined::unless_enough("readings of each wire", 2, one.readings.len())?;
+    }
     match gain > 0.0 && gain.is_finite() {
         true => Ok(()),
         false => Err(Undefined::Senseless {

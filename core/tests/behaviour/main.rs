@@ -24,6 +24,7 @@ mod risks;
 mod run_rules;
 mod standard_limits;
 mod strays;
+mod study_cautions;
 mod study_gauge;
 mod study_methods;
 mod study_plan;

@@ -276,6 +276,7 @@ fn what_comes_next_in_words() {
     study.redo(0, "a wire slipped").expect("again");
     let prompt = study.next().expect("a prompt");
     assert_eq!(prompt.again.as_deref(), Some("a wire slipped"));
+    study.fill("b", 1.0).expect("a reading");
     assert_eq!(
         study.settings_words(),
         "2 pieces, 2 methods, 2 operators, 3 rounds, in the order listed, not at random: drift may \
