@@ -445,27 +445,42 @@ fn the_chain_covers_the_grounds_and_another_program_walks_it() {
     assert_eq!(code, Some(1), "a single space was put in: {verified}");
 }
 
+/// What the repeats contribute to the uncertainty, in.
+fn contribution(shop: &Shop) -> f64 {
+    let rows = shop.station()["trust"]["rows"].clone();
+    let rows = rows.as_array().expect("rows");
+    let is_repeats = |row: &&Value| row["source"].as_str().is_some_and(|s| s.contains("repeat"));
+    let row = rows.iter().find(is_repeats).expect("the row");
+    let text = row["contribution"].as_str().expect("text");
+    text.trim_end_matches(" in").parse().expect("a number")
+}
+
+/// Equal repeats do not prove that nothing varies: a display step of 0.00001 in over the root of twelve stays
+/// (JCGM 100:2008 F.2.2.1, from memory).
+#[test]
+fn repeats_that_do_not_differ_leave_the_display_step() {
+    let mut shop = Shop::new("equal-repeats", BUDGET, "");
+    shop.begin(&json!({"readings_a_piece":3}), "inspecting");
+    for piece in 0..6 {
+        for _ in 0..3 {
+            shop.measure(&format!("{:.5}", 0.5120 + f64::from(piece) * 0.0001));
+        }
+    }
+    shop.restart();
+    let step = 0.00001 / 12f64.sqrt();
+    assert!(
+        (contribution(&shop) - step).abs() < 1e-6,
+        "{}",
+        contribution(&shop)
+    );
+    assert!(contribution(&shop) > 0.0);
+}
+
 /// Repeats on finished pieces take the place of the setting once ten degrees of freedom are there.
 #[test]
 fn repeats_of_the_record_feed_the_budget() {
     let mut shop = Shop::new("repeats", BUDGET, "");
     shop.begin(&json!({"readings_a_piece":3}), "inspecting");
-    let contribution = |shop: &Shop| {
-        let rows = shop.station()["trust"]["rows"]
-            .as_array()
-            .expect("rows")
-            .clone();
-        let row = rows
-            .into_iter()
-            .find(|row| row["source"].as_str().is_some_and(|s| s.contains("repeat")));
-        let text = row.expect("the row")["contribution"]
-            .as_str()
-            .expect("text")
-            .to_owned();
-        text.trim_end_matches(" in")
-            .parse::<f64>()
-            .expect("a number")
-    };
     // The setting: 0.002 mm.
     assert!(
         (contribution(&shop) - 0.002 / 25.4).abs() < 1e-6,

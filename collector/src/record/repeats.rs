@@ -6,6 +6,9 @@
 
 use std::collections::BTreeMap;
 
+use overwire_core::decimal::Decimal;
+use overwire_core::stats::resolution::spread_for_budget;
+use overwire_core::units::Unit;
 use rusqlite::{Connection, params};
 
 use super::RecordError;
@@ -28,7 +31,9 @@ pub struct Which<'a> {
     pub instrument: &'a str,
 }
 
-/// Standard deviation of one reading, mm, and the degrees of freedom behind it; none without repeats.
+/// Standard deviation of one reading, mm, and the degrees of freedom behind it; none without repeats. Repeats that
+/// differ less than the display can show count as its step's uncertainty: equal readings do not prove that nothing
+/// varies.
 ///
 /// # Errors
 /// SQLite refuses, or an entry is not understood.
@@ -46,12 +51,26 @@ pub fn repeats(
         params![which.job, which.feature, MOST_READINGS],
     )?;
     let mut groups: BTreeMap<Group, Vec<f64>> = BTreeMap::new();
+    let mut step = 0.0_f64;
     for standing in &found {
         if let Some(mm) = repeat(standing, which) {
             groups.entry(group(standing)).or_default().push(mm);
+            step = step.max(step_mm(standing));
         }
     }
-    Ok(pooled(groups.values()))
+    let found = pooled(groups.values());
+    Ok(found.map(|(deviation, freedom)| (spread_for_budget(deviation, step), freedom)))
+}
+
+/// One step of the display, mm.
+fn step_mm(standing: &Standing) -> f64 {
+    let reading = &standing.reading;
+    let places = Decimal::parse(&reading.text).map_or(3, Decimal::places);
+    let unit = match reading.unit {
+        "in" => Unit::Inch,
+        _ => Unit::Millimetre,
+    };
+    10f64.powi(-i32::from(places)) * unit.mm_per_unit()
 }
 
 /// What readings of one size have in common: the study they were made for, piece, attempt, and the position or

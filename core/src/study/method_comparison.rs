@@ -15,8 +15,8 @@
 //! | no | no | not enough readings |
 //!
 //! From fewer than three readings of a method, or from readings that do not differ at all, nothing is
-//! said to lie within the margin: their spread is not known. A display step that stands in for the
-//! spread of readings that do not differ makes up for that.
+//! said to lie within the margin: their spread is not known. A known display step makes up for readings
+//! that do not differ: it is the least that they are taken to spread by.
 //!
 //! *Within the margin* is tested for each method by itself: each is a claim of its own. *Difference*
 //! is tested for all methods together, so that among many methods none is called different by
@@ -252,7 +252,7 @@ fn mean_against(
     let interval = estimate.interval(1.0 - settings.significance)?;
     let shown = adjusted.probability < settings.significance;
     let needed = || more(&difference, significance, settings);
-    let unreliable = unreliable(&readings, &difference, needed);
+    let unreliable = unreliable(&readings, difference.count, settings, needed);
     let verdict = match (equivalence.is_shown(), shown, unreliable) {
         (true, false, None) => Verdict::Equivalent,
         (true, true, None) => Verdict::DifferentWithinMargin,
@@ -276,13 +276,15 @@ fn mean_against(
 /// What is missing before anything is said to lie within the margin; `None` when nothing is.
 fn unreliable(
     readings: &[&Vec<f64>; 2],
-    difference: &Difference,
+    count: usize,
+    settings: &Settings,
     needed: impl Fn() -> More,
 ) -> Option<More> {
-    let missing = FEWEST_READINGS.saturating_sub(difference.count);
+    let missing = FEWEST_READINGS.saturating_sub(count);
     let still = |readings: &&Vec<f64>| range(readings) <= rounding_of(&[readings]);
     match missing {
-        0 if difference.step_bound || !readings.iter().any(still) => None,
+        // A known step is the least that readings are taken to spread by.
+        0 if settings.step_mm.is_some() || !readings.iter().any(still) => None,
         0 => Some(More::NoSpread),
         _ => Some(match needed() {
             More::Readings(more) => More::Readings(more.max(missing)),

@@ -270,11 +270,18 @@ fn readings_that_do_not_differ_show_no_agreement() {
     );
     let known = ComparisonSettings {
         step_mm: Some(0.001),
-        pairing: Pairing::Apart,
         ..settings
     };
-    let comparison = Comparison::of(&methods, 0, known).expect("a comparison");
+    for pairing in [Pairing::Blocks, Pairing::Apart] {
+        let known = ComparisonSettings { pairing, ..known };
+        let comparison = Comparison::of(&methods, 0, known).expect("a comparison");
+        assert_eq!(verdicts(&comparison), [Verdict::Equivalent]);
+    }
+    let still = [method("bare", &[10.001; 6]), method("clip", &[10.001; 6])];
+    let comparison = Comparison::of(&still, 0, known).expect("a comparison");
     assert_eq!(verdicts(&comparison), [Verdict::Equivalent]);
+    let [mean, _] = comparison.overall_sentences();
+    assert!(!mean.contains("cannot be told"), "{mean}");
 }
 
 /// A margin is printed as it was given, however coarse the readings.

@@ -5,6 +5,7 @@ use super::{
     SpreadVerdict, Verdict,
 };
 use crate::decimal::format_to;
+use crate::stats::Undefined;
 use crate::stats::distribution::f_quantile;
 use crate::study::figure::{
     counted, length, percent, probability, reads_against, shortest, signed,
@@ -178,11 +179,6 @@ impl Comparison {
             .map(|method| method.count)
             .min()
             .unwrap_or(0);
-        let step_bound = self
-            .against
-            .iter()
-            .filter_map(|against| against.mean.as_ref().ok())
-            .any(|mean| mean.difference.step_bound);
         let drift = self
             .same_mean
             .blocked
@@ -194,11 +190,20 @@ impl Comparison {
         let cautions = [
             (fewest < FEW_READINGS).then_some(Caution::FewReadings { fewest }),
             rough(fewest, self.settings.significance),
-            step_bound.then_some(Caution::StepTooCoarse),
+            self.step_bound().then_some(Caution::StepTooCoarse),
             self.same_spread.differ.then_some(Caution::SpreadsDiffer),
             drift.then_some(Caution::Drift),
         ];
         cautions.into_iter().flatten().collect()
+    }
+
+    /// Whether the display step was put in place of the spread of any readings.
+    fn step_bound(&self) -> bool {
+        let mut means = self
+            .against
+            .iter()
+            .filter_map(|against| against.mean.as_ref().ok());
+        means.any(|mean| mean.difference.step_bound)
     }
 
     /// Whether all methods read the same and repeat alike, in two sentences kept apart.
@@ -210,6 +215,12 @@ impl Comparison {
         };
         [
             match mean {
+                Err(Undefined::NoSpread) if self.step_bound() => {
+                    "Same reading: no method's readings spread by more than the display step accounts \
+                     for, so all methods at once cannot be tested; each was held against the baseline \
+                     with the step instead."
+                        .to_owned()
+                }
                 Err(reason) => format!("Same reading: cannot be told, {reason}."),
                 Ok(ratio) if ratio.probability < self.settings.significance => format!(
                     "Not all methods read the same (F = {}, probability by chance {}).",
