@@ -119,14 +119,6 @@ pub(crate) fn is_beyond(interval: &Interval, margin: f64) -> bool {
     interval.low > margin || interval.high < -margin
 }
 
-/// So many of something named by its plural.
-pub(crate) fn counted(number: usize, plural: &str) -> String {
-    match number {
-        1 => format!("1 {}", plural.strip_suffix('s').unwrap_or(plural)),
-        _ => format!("{number} {plural}"),
-    }
-}
-
 /// A length in mm as text in a unit.
 pub(crate) fn length(mm: f64, unit: Unit, places: u8) -> String {
     Length::computed(mm).to_text(unit, places)

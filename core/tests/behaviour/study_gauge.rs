@@ -195,7 +195,9 @@ fn repeats_that_do_not_differ_leave_figures_out() {
 /// Inches read alike, in mm: what the interaction keeps is what numbers are rounded by, no gauge.
 #[test]
 fn what_rounding_leaves_is_no_gauge() {
-    let inches = [0.51237, 0.51251, 0.51263, 0.51279, 0.51288];
+    let inches = [
+        0.51237, 0.51251, 0.51263, 0.51279, 0.51288, 0.51291, 0.51302, 0.51313, 0.51327, 0.51331,
+    ];
     let cells: Vec<Vec<Vec<f64>>> = inches
         .iter()
         .map(|inches| vec![vec![inches * 25.4; 3]; 3])

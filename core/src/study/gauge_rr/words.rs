@@ -6,9 +6,9 @@ use super::{
     GaugeTolerance, Pooling,
 };
 use crate::decimal::format_to;
-use crate::stats::Undefined;
+use crate::stats::{Undefined, counted};
 use crate::study::NestedStudy;
-use crate::study::figure::{counted, length, percent, probability, shortest};
+use crate::study::figure::{length, percent, probability, shortest};
 use crate::units::Unit;
 
 /// Categories that a gauge should tell apart at least: common practice.

@@ -5,11 +5,9 @@ use super::{
     SpreadVerdict, Verdict,
 };
 use crate::decimal::format_to;
-use crate::stats::Undefined;
 use crate::stats::distribution::f_quantile;
-use crate::study::figure::{
-    counted, length, percent, probability, reads_against, shortest, signed,
-};
+use crate::stats::{Undefined, counted};
+use crate::study::figure::{length, percent, probability, reads_against, shortest, signed};
 use crate::units::{Length, Unit};
 
 impl Pairing {
