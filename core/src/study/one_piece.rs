@@ -253,13 +253,19 @@ impl OnePiece {
     /// What is said, for readings in mm.
     pub fn sentences(&self, unit: Unit, places: u8) -> Vec<String> {
         let finer = places.saturating_add(1);
-        let mut sentences = vec![format!(
-            "{} readings repeat with a standard deviation of {} ({} to {}).",
-            self.count,
-            length(self.deviation.deviation, unit, finer),
-            length(self.deviation_interval.low, unit, finer),
-            length(self.deviation_interval.high, unit, finer)
-        )];
+        let mut sentences = vec![match self.deviation.deviation > 0.0 {
+            true => format!(
+                "{} readings repeat with a standard deviation of {} ({} to {}).",
+                self.count,
+                length(self.deviation.deviation, unit, finer),
+                length(self.deviation_interval.low, unit, finer),
+                length(self.deviation_interval.high, unit, finer)
+            ),
+            false => format!(
+                "All {} readings are the same: how they repeat is not known from them.",
+                self.count
+            ),
+        }];
         sentences.extend(self.bias.map(|bias| self.bias_sentence(&bias, unit, finer)));
         sentences.extend(self.fit.map(|fit| self.fit_sentence(&fit)));
         if self.count < FEW_REPEATS {

@@ -563,6 +563,10 @@ fn a_narrow_tolerance_and_few_readings() {
     assert!(fit.whole_share.expect("a reference").is_err());
     let same = OnePiece::of(&[12.0; 5], OnePieceSettings::usual(None, Some(0.1))).expect("a study");
     assert_eq!(same.suits(), None);
+    assert_eq!(
+        same.sentences(Unit::Millimetre, 3)[0],
+        "All 5 readings are the same: how they repeat is not known from them."
+    );
     assert!(OnePiece::of(&[12.0], OnePieceSettings::usual(None, None)).is_err());
 }
 

@@ -268,6 +268,10 @@ fn readings_that_do_not_differ_show_no_agreement() {
         mean.contains("the readings of a method do not differ"),
         "{mean}"
     );
+    assert_eq!(
+        comparison.repeat_sentences(Unit::Millimetre, 3)[1],
+        "clip: all 6 readings are the same: how it repeats is not known from them."
+    );
     let known = ComparisonSettings {
         step_mm: Some(0.001),
         ..settings

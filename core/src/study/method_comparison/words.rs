@@ -254,6 +254,10 @@ impl Comparison {
         let finer = places.saturating_add(1);
         let sentence =
             |method: &super::MethodFigures| match (method.deviation, method.deviation_interval) {
+                (Ok(found), _) if found.deviation <= 0.0 => format!(
+                    "{}: all {} readings are the same: how it repeats is not known from them.",
+                    method.name, method.count
+                ),
                 (Ok(found), Ok(interval)) => format!(
                     "{}: readings repeat with a standard deviation of {} ({} to {}, {} readings).",
                     method.name,
