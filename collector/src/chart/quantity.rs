@@ -87,14 +87,15 @@ impl Quantity {
         self.united(&self.figure(value))
     }
 
-    /// A given value: as many decimals as the display has, and more only if it needs them.
+    /// A given value: as many decimals as the display has, and more only if it needs them; one that needs many is
+    /// calculated, and gets one more.
     pub(super) fn given(&self, value: f64) -> String {
         let most = self.places() + 3;
         let exact = (self.places()..most).find(|places| {
             let shift = 10f64.powi(i32::from(*places));
             ((value * shift).round() - value * shift).abs() < 1e-4
         });
-        self.written(value, exact.unwrap_or(most))
+        self.written(value, exact.unwrap_or(self.places() + 1))
     }
 
     /// A text with the unit behind it.

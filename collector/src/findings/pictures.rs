@@ -73,6 +73,8 @@ pub(super) struct Individually<'a> {
     pub about: &'a str,
     /// What is measured.
     pub quantity: &'a str,
+    /// What a point is.
+    pub noun: &'static str,
     /// The points.
     pub series: &'a Series,
     /// Their limits.
@@ -101,7 +103,7 @@ pub(super) fn individuals(drawn: Individually<'_>, shown: &Shown) -> chart::Pict
             ..heading(drawn.title, drawn.about)
         },
         quantity: shown.quantity(drawn.quantity),
-        noun: "piece".to_owned(),
+        noun: drawn.noun.to_owned(),
         upper: chart::ControlPanel {
             kind: chart::PanelKind::Individuals,
             values,

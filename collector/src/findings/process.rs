@@ -138,7 +138,7 @@ fn steadiness(
         Err(reason) => {
             findings.add(Section::said("Is it steady?", sentences));
             findings.add(Section::undefined("Individuals and moving range", reason));
-            draw_run(findings, question, series, None, shown);
+            draw_run(findings, question, (series, order), None, shown);
             return;
         }
     };
@@ -154,8 +154,14 @@ fn steadiness(
     findings.settings.extend(held.settings_words());
     findings.settings.push(question.rules.settings_words());
     let told = told_signals(&held.signals, &held.judged, order);
-    draw_run(findings, question, series, Some((held, &told)), shown);
-    draw_individuals(findings, question, series, (held, told), shown);
+    draw_run(
+        findings,
+        question,
+        (series, order),
+        Some((held, &told)),
+        shown,
+    );
+    draw_individuals(findings, question, (series, order), (held, told), shown);
 }
 
 /// How many readings a person left out.
@@ -183,7 +189,7 @@ pub(super) fn tolerance(question: &Question, shown: &Shown) -> Option<chart::Tol
 fn draw_run(
     findings: &mut Findings,
     question: &Question,
-    series: &Series,
+    (series, order): (&Series, &Order),
     held: Option<(&Held, &[chart::Signal])>,
     shown: &Shown,
 ) {
@@ -191,7 +197,7 @@ fn draw_run(
     let data = chart::RunChart {
         heading: heading(&question.title, &question.about),
         quantity: shown.quantity(&question.quantity),
-        noun: "piece".to_owned(),
+        noun: order.noun().to_owned(),
         values,
         summary: summary(series, shown),
         exclusions,
@@ -209,7 +215,7 @@ fn draw_run(
 fn draw_individuals(
     findings: &mut Findings,
     question: &Question,
-    series: &Series,
+    (series, order): (&Series, &Order),
     (held, signals): (&Held, Vec<chart::Signal>),
     shown: &Shown,
 ) {
@@ -217,6 +223,7 @@ fn draw_individuals(
         title: &question.title,
         about: &question.about,
         quantity: &question.quantity,
+        noun: order.noun(),
         series,
         chart: &held.chart,
         signals,

@@ -94,6 +94,7 @@ fn steadiness(
         title: &question.title,
         about: &question.about,
         quantity: &format!("{}, deviation from nominal", question.quantity),
+        noun: "piece",
         series: &deviations.series,
         chart: &chart,
         signals: told_signals(&signals, &deviations.series, &Order::default()),

@@ -26,6 +26,12 @@ impl Order {
         }
     }
 
+    /// What a point of a picture is: a piece, where its number is that of the piece.
+    pub fn noun(&self) -> &'static str {
+        let plain = self.0.iter().zip(1..).all(|(piece, point)| *piece == point);
+        if plain { "piece" } else { "point" }
+    }
+
     /// What to know where pieces do not stand in the order of their numbers.
     pub fn caution(&self) -> Option<String> {
         let falls = self.0.windows(2).any(|pair| pair[0] > pair[1]);

@@ -59,7 +59,7 @@ fn a_table_with_a_hole_is_refused() {
     let error = Crossed::of(&as_tagged(&readings)).expect_err("a hole");
     assert_eq!(
         error.to_string(),
-        "operator 1 measured piece 3 1 times, others 2: measure what is missing, or leave the piece or \
+        "operator 1 measured piece 3 once, others twice: measure what is missing, or leave the piece or \
          the operator out"
     );
     readings.retain(|(piece, operator, _)| piece != "piece 3" || operator != "operator 1");

@@ -36,7 +36,9 @@ pub enum TableError {
     /// A piece that an operator measured less or more often than the others. A missing reading is never
     /// filled in.
     #[error(
-        "{operator} measured {piece} {found} times, others {expected}: measure what is missing, or leave the piece or the operator out"
+        "{operator} measured {piece} {}, others {}: measure what is missing, or leave the piece or the operator out",
+        times(*.found),
+        times(*.expected)
     )]
     Unbalanced {
         /// Who.
@@ -246,4 +248,13 @@ pub(crate) fn position(names: &[String], name: &str) -> usize {
         .iter()
         .position(|seen| seen == name)
         .unwrap_or(names.len())
+}
+
+/// How often, in words.
+fn times(count: usize) -> String {
+    match count {
+        1 => "once".to_owned(),
+        2 => "twice".to_owned(),
+        _ => format!("{count} times"),
+    }
 }
