@@ -138,6 +138,9 @@ fn a_method_study_ends_in_a_verdict() {
         settings.contains("seed 3") && settings.contains("10 % of the tolerance"),
         "{settings}"
     );
+    let square =
+        section(&found, "What would holding the wires square do?")["sentences"].to_string();
+    assert!(square.contains("off their natural tilt"), "{square}");
     let svg = shop
         .daemon
         .text("/findings.svg?study=holders&picture=methods&width=phone");

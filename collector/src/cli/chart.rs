@@ -177,7 +177,7 @@ impl Chart {
             quantity: column.name.clone(),
             readings: pieces(&column, self.piece.is_some()),
             limits: self.limits(&shown),
-            step_mm: step_mm(&shown),
+            step_mm: Some(shown.step_mm()),
             rules: self.rules.rules(),
             freeze_after: self.freeze_after.map(|after| after as usize),
         };
@@ -225,7 +225,7 @@ impl Chart {
             spread: self.spread.map(SpreadChoice::spread).unwrap_or_default(),
             rules: self.rules.rules(),
             limits: self.limits(shown),
-            step_mm: step_mm(shown),
+            step_mm: Some(shown.step_mm()),
         }
     }
 
@@ -260,11 +260,6 @@ impl Chart {
         }
         Ok(runs)
     }
-}
-
-/// The step of the last decimal place, mm.
-fn step_mm(shown: &Shown) -> Option<f64> {
-    Some(10f64.powi(-i32::from(shown.places)) * shown.unit.mm_per_unit())
 }
 
 /// Each line a piece, or lines of one name one piece: by their numbers where all names are numbers, else by the

@@ -163,10 +163,9 @@ impl Methods {
         let groups = column.groups();
         let names: Vec<String> = groups.iter().map(|(name, _)| name.clone()).collect();
         let baseline = named_at(&names, self.baseline.as_deref(), &self.method)?;
-        let step = 10f64.powi(-i32::from(column.places)) * shown.unit.mm_per_unit();
         let settings = ComparisonSettings {
             pairing: pairing(self.paired),
-            step_mm: Some(step),
+            step_mm: Some(shown.step_mm()),
             ..ComparisonSettings::usual(margin)
         };
         let methods = methods(groups);

@@ -1,5 +1,6 @@
 //! Is the measurement to be trusted? What a study found, in sentences, figures and pictures.
 
+use overwire_core::holding::Lift;
 use overwire_core::study::{
     AgreementPiece, BlandAltman, Comparison, ComparisonSettings, LimitsFactor, Margin,
     MethodReadings, Pairing, Study, WireStudy,
@@ -27,6 +28,8 @@ pub struct Question<'a> {
     /// By how much more the pitch diameter rises for a thicker lone wire than for a thicker wire of the pair,
     /// mm for mm; none where no wires are known.
     pub wire_gain: Option<f64>,
+    /// By how much wires held square to the axis would read too high here; none where no wires are known.
+    pub held_square: Option<Lift>,
 }
 
 /// Everything a study says so far.
@@ -97,10 +100,25 @@ fn methods(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
     match compared {
         Ok((comparison, methods)) => {
             say_comparison(findings, &comparison, shown);
+            say_lift(findings, question.held_square.as_ref(), shown);
             say_strays(findings, &methods, shown);
             draw_methods(findings, question, &comparison, &methods, shown);
         }
         Err(error) => findings.add(Section::undefined(title, &error)),
+    }
+}
+
+/// What holding alone can do, beside the differences that were measured.
+fn say_lift(findings: &mut Findings, held_square: Option<&Lift>, shown: &Shown) {
+    if let Some(lift) = held_square {
+        findings.add(Section::said(
+            "What would holding the wires square do?",
+            vec![
+                lift.sentence(shown.unit, shown.places.saturating_add(1)),
+                "A holder that does more than this does it in another way: by pressing, or by lifting a wire."
+                    .to_owned(),
+            ],
+        ));
     }
 }
 

@@ -7,11 +7,14 @@ use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use overwire_core::decimal::Decimal;
+use overwire_core::helix;
+use overwire_core::holding::{Held, Lift, lift};
 use overwire_core::stats::run_rules::RunRules;
 use overwire_core::study::lone_wire_gain;
 use overwire_core::thread::Thread;
 use overwire_core::uncertainty::Sensitivities;
 use overwire_core::units::{Length, Unit};
+use overwire_core::wires::Wires;
 use serde::Deserialize;
 
 use super::Shared;
@@ -134,10 +137,6 @@ fn places_of(standing: &Standing, unit: Unit) -> u8 {
     places_in(own, unit_of(reading.unit), unit)
 }
 
-fn step_mm(places: u8, unit: Unit) -> f64 {
-    10f64.powi(-i32::from(places)) * unit.mm_per_unit()
-}
-
 fn of_feature(
     look: &rusqlite::Connection,
     register: &Register,
@@ -154,13 +153,14 @@ fn of_feature(
         places_in(reading.places, unit, thread.unit)
     });
     let places = places.max().unwrap_or_default();
+    let shown = shown(&thread, places, asked);
     let question = Question {
         title: format!("{}, {}", asked.job, asked.feature),
         about: thread.designation.clone(),
         quantity: "Pitch diameter".to_owned(),
         readings: newest_attempts(readings),
         limits: Question::limits_of(thread.limits.as_ref()),
-        step_mm: Some(step_mm(places, thread.unit)),
+        step_mm: Some(shown.step_mm()),
         rules: match asked.rules.as_str() {
             "nelson" => RunRules::nelson(),
             "western-electric" => RunRules::western_electric(),
@@ -168,7 +168,7 @@ fn of_feature(
         },
         freeze_after: None,
     };
-    process(&question, &shown(&thread, places, asked)).map_err(|reason| {
+    process(&question, &shown).map_err(|reason| {
         let hint = "Inspect some pieces of this job first.";
         Refusal::new(
             409,
@@ -214,31 +214,46 @@ fn of_study(
     let Some(running) = replayed(form, look)? else {
         return Err(Refusal::missing("plan of the study", &asked.study));
     };
-    let (mut places, mut wire_gain) = (0, None);
+    let (mut places, mut seen) = (0, None);
     reader::each_of_feature(look, &form.job, &form.feature, |standing| {
         if standing.reading.tags.purpose == "study" {
             places = places.max(places_of(standing, thread.unit));
-            wire_gain = wire_gain.or_else(|| gain_of(standing, &thread, register));
+            seen = seen.or_else(|| over_wires_of(standing, register));
         }
     })?;
+    let shown = shown(&thread, places, asked);
     let question = study::Question {
         form,
         study: &running,
         limits: thread.limits,
         about: format!("{}, {}: {}", form.job, form.feature, thread.designation),
-        step_mm: Some(step_mm(places, thread.unit)),
-        wire_gain,
+        step_mm: Some(shown.step_mm()),
+        wire_gain: seen.and_then(|(wires, m)| gain_of(&thread, &wires, m)),
+        held_square: seen.and_then(|(wires, m)| lift_of(&thread, &wires, m)),
     };
-    Ok(study(&question, &shown(&thread, places, asked)))
+    Ok(study(&question, &shown))
 }
 
-/// By how much more the pitch diameter of a reading rises for the lone wire than for one of the pair.
-fn gain_of(standing: &Standing, thread: &Thread, register: &Register) -> Option<f64> {
+/// The wires of a reading, and what it read over them.
+fn over_wires_of(standing: &Standing, register: &Register) -> Option<(Wires, Length)> {
     let reading = &standing.reading;
     let set = register
         .wire_sets
         .get(&*reading.tags.wire_set.as_ref()?.name)?;
-    let over_wires = Length::from_mm(reading.judged.over_wires_mm).ok()?;
-    let found = Sensitivities::at(&thread.geometry, &set.wires, over_wires).ok()?;
+    Some((
+        set.wires,
+        Length::from_mm(reading.judged.over_wires_mm).ok()?,
+    ))
+}
+
+/// By how much more the pitch diameter of a reading rises for the lone wire than for one of the pair.
+fn gain_of(thread: &Thread, wires: &Wires, over_wires: Length) -> Option<f64> {
+    let found = Sensitivities::at(&thread.geometry, wires, over_wires).ok()?;
     Some(lone_wire_gain(&found) * found.reading)
+}
+
+/// By how much wires held square to the axis would read too high.
+fn lift_of(thread: &Thread, wires: &Wires, over_wires: Length) -> Option<Lift> {
+    let seated = helix::pitch_diameter(&thread.geometry, wires, over_wires).ok()?;
+    lift(&thread.geometry, wires, seated.pitch_diameter, Held::Square).ok()
 }
