@@ -335,3 +335,53 @@ fn chart_names_the_piece_that_stands_out() {
     let told = sentences(&found(&question, &file), "Does it keep the limits?");
     assert!(told.contains("not one of 30 lies inside"), "{told}");
 }
+
+/// Core's case `nonnormal-lognormal` (source: computed with scipy): percentiles and indices of a fitted log-normal.
+#[test]
+fn chart_keeps_limits_by_percentiles_where_pieces_are_not_normal() {
+    let cases =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../core/tests/published/stats/capability.json");
+    let cases = std::fs::read_to_string(cases).expect("the cases");
+    let cases: Value = serde_json::from_str(&cases).expect("JSON");
+    let cases = cases.as_array().expect("a list");
+    let case = cases
+        .iter()
+        .find(|case| case["id"] == "nonnormal-lognormal");
+    let case = case.expect("the case");
+    let readings = case["inputs"]["x"].as_array().expect("readings");
+    let lines: String = readings
+        .iter()
+        .map(|reading| format!("{reading}\n"))
+        .collect();
+    let folder = Folder::new("csv-percentiles");
+    let file = written(&folder, "taper.csv", &format!("taper\n{lines}"));
+    let question = [
+        "chart",
+        "--lower",
+        "0.1",
+        "--upper",
+        "3.5",
+        "--shape",
+        "log-normal",
+    ];
+    let findings = found(&question, &file);
+    let row = section(&findings, "Without a normal distribution")["table"]["rows"][0].clone();
+    let number = |at: usize| -> f64 {
+        let text = row[at].as_str().expect("a cell");
+        text.parse().expect("a number")
+    };
+    let expected = &case["expected"];
+    let lengths = (0..3).map(|at| (at, &expected["q"][at], 0.51e-5));
+    let indices = [(3, "Pp"), (4, "Ppl"), (5, "Ppu")];
+    let indices = indices.map(|(at, key)| (at, &expected[key], 0.51e-2));
+    for (at, wanted, within) in lengths.chain(indices) {
+        let wanted = wanted.as_f64().expect("a number");
+        assert!((number(at) - wanted).abs() <= within, "{wanted}: {row}");
+    }
+    let plain = found(&["chart", "--lower", "0.1", "--upper", "3.5"], &file);
+    let told = sentences(&plain, "Without a normal distribution");
+    assert!(
+        told.contains("1000"),
+        "too few to read percentiles off: {told}"
+    );
+}

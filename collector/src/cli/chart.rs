@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{ValueEnum, value_parser};
+use overwire_core::stats::capability::Shape;
 use overwire_core::stats::run_rules::RunRules;
 use overwire_core::stats::short_run::Run;
 
@@ -54,6 +55,10 @@ pub struct Chart {
     /// Largest value allowed
     #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
     upper: Option<f64>,
+    /// Known shape: log-normal, weibull, folded-normal
+    #[arg(long, value_enum, hide_possible_values = true,
+        conflicts_with_all = ["group", "group_size", "nominal"])]
+    shape: Option<ShapeChoice>,
     /// Run rules: usual (a point beyond a limit, nine on one side), nelson (eight), western-electric (four)
     #[arg(long, value_enum, default_value_t = Rules::Usual, hide_default_value = true, hide_possible_values = true)]
     rules: Rules,
@@ -78,6 +83,23 @@ impl Rules {
             Rules::Usual => RunRules::usual(),
             Rules::Nelson => RunRules::nelson(),
             Rules::WesternElectric => RunRules::western_electric(),
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum ShapeChoice {
+    LogNormal,
+    Weibull,
+    FoldedNormal,
+}
+
+impl ShapeChoice {
+    fn shape(self) -> Shape {
+        match self {
+            ShapeChoice::LogNormal => Shape::LogNormal,
+            ShapeChoice::Weibull => Shape::Weibull,
+            ShapeChoice::FoldedNormal => Shape::FoldedNormal,
         }
     }
 }
@@ -180,6 +202,7 @@ impl Chart {
             step_mm: Some(shown.step_mm()),
             rules: self.rules.rules(),
             freeze_after: self.freeze_after.map(|after| after as usize),
+            shape: self.shape.map(ShapeChoice::shape),
         };
         process(&question, &shown).map_err(undefined)
     }

@@ -126,6 +126,7 @@ fn limits_kept(
         step_mm: question.step_mm,
         rules: question.rules,
         freeze_after: None,
+        shape: None,
     };
     let readings = question.groups.iter().flat_map(|group| &group.mm);
     let series = Series::from_readings(readings.copied().collect())?;

@@ -11,6 +11,9 @@ use overwire_core::stats::series::{Gap, Series};
 
 use crate::chart::{Mark, MarkKind};
 
+/// Of fewer pieces than this nothing is said of steadiness. Our own figure.
+const FEW_PIECES: usize = 8;
+
 /// Limits of individuals, and what stands out against them.
 pub(super) struct Held {
     /// The limits.
@@ -61,6 +64,10 @@ impl Held {
                          among so many. The limits: {standing}."
                     )
                 }
+                0 if self.judged.readings().len() < FEW_PIECES => format!(
+                    "Too few pieces to call it steady: nothing stands out among {}. The limits: {standing}.",
+                    self.judged.readings().len()
+                ),
                 0 => format!("Steady as far as these rules see. The limits: {standing}."),
                 1 => format!("Not steady: 1 point stands out. The limits: {standing}."),
                 hits => format!("Not steady: {hits} points stand out. The limits: {standing}."),

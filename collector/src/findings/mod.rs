@@ -17,6 +17,7 @@ pub mod groups;
 mod held;
 pub mod masters;
 pub mod numbers;
+mod percentiles;
 mod pictures;
 pub mod process;
 pub mod short_run;

@@ -6,7 +6,7 @@
 use std::collections::{HashMap, HashSet};
 
 use overwire_core::stats::capability::{
-    Capability, CapabilitySettings, Evidence, Steadiness, Tolerance,
+    Capability, CapabilitySettings, Evidence, Shape, Steadiness, Tolerance,
 };
 use overwire_core::stats::limits::Sigma;
 use overwire_core::stats::pieces::Pieces;
@@ -17,6 +17,7 @@ use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::thread::Limits;
 
 use super::held::Held;
+use super::percentiles::percentiles;
 use super::pictures::{Individually, lines, places, summary};
 use super::signals::{Order, patterns, told_signals};
 use super::{Findings, Section, Shown, Table, drift, heading, pictures};
@@ -52,6 +53,8 @@ pub struct Question {
     pub rules: RunRules,
     /// Whether the limits come from so many pieces at the start only.
     pub freeze_after: Option<usize>,
+    /// The distribution the pieces are known to have, where it is not normal.
+    pub shape: Option<Shape>,
 }
 
 impl Question {
@@ -272,6 +275,9 @@ pub(super) struct Basis {
     pub gauge: Option<f64>,
 }
 
+/// Pieces that chance would make look like theirs less often than this do not scatter normally.
+const NOT_NORMAL: f64 = 0.05;
+
 /// Does it keep the limits, if there are any?
 pub(super) fn capability(
     findings: &mut Findings,
@@ -309,6 +315,16 @@ pub(super) fn capability(
                 moments.count
             )],
         )),
+    }
+    let not_normal = basis.normality.is_some_and(|chance| chance < NOT_NORMAL);
+    if not_normal || question.shape.is_some() {
+        percentiles(
+            findings,
+            series.readings(),
+            &tolerance,
+            question.shape,
+            shown,
+        );
     }
     findings.add(figures(&moments, extremes, shown));
     draw_histogram(findings, question, series, &moments, shown);

@@ -167,6 +167,7 @@ fn of_feature(
             _ => RunRules::usual(),
         },
         freeze_after: None,
+        shape: None,
     };
     process(&question, &shown).map_err(|reason| {
         let hint = "Inspect some pieces of this job first.";
