@@ -9,4 +9,4 @@ need cc gcc
 need_rust
 install_missing
 cargo build --locked --release --package overwire --package overwire-tools
-exec target/release/demo "$@"
+exec "${CARGO_TARGET_DIR:-target}/release/demo" "$@"
