@@ -8,7 +8,6 @@ use mio::unix::SourceFd;
 use mio::{Interest, Registry, Token};
 use overwire_config::settings::Rules;
 use overwire_config::{StationSettings, UncertaintySettings};
-use overwire_core::decimal::Decimal;
 use overwire_core::units::Length;
 
 use super::studies::StudyBook;
@@ -229,9 +228,7 @@ impl Bench {
     fn cut_ground(&self) -> Option<CutGround> {
         let lathe = *self.station.lathe()?;
         let last = self.recent.front()?;
-        let places = Decimal::parse(&last.reading.text).map_or(3, Decimal::places);
-        let step = 10f64.powi(-i32::from(places));
-        let step = Length::from_unit(step, self.station.unit()).unwrap_or(Length::ZERO);
+        let step = Length::from_mm(last.reading.step_mm()).unwrap_or(Length::ZERO);
         Some(CutGround {
             lathe,
             learned: self.station.learned(step),

@@ -267,18 +267,12 @@ fn printable(bytes: &[u8]) -> String {
     text
 }
 
-/// Places of a display.
-fn places_of(text: &str) -> u8 {
-    text.split_once('.')
-        .map_or(0, |(_, decimals)| decimals.len() as u8)
-}
-
 fn judgement(standing: &Standing, cells: &mut Cells<'_>) {
     let reading = &standing.reading;
     let judged = &reading.judged;
     let unit = unit_of(reading.unit);
     let per_unit = unit.mm_per_unit();
-    let places = places_of(&reading.text);
+    let places = reading.places();
     let over = |limit: Option<f64>| Some(judged.pitch_diameter_mm? - limit?);
     cells.length(judged.pitch_diameter_mm, per_unit, places);
     cells.length(judged.lead_angle_correction_mm, per_unit, places + 1);
@@ -313,7 +307,7 @@ fn grounds(standing: &Standing, cells: &mut Cells<'_>) {
     let reading = &standing.reading;
     let grounds = reading.judged.grounds();
     let per_unit = unit_of(reading.unit).mm_per_unit();
-    let places = places_of(&reading.text);
+    let places = reading.places();
     let zero = grounds.zero;
     let offset_s = reading.head.stamp.utc_offset_s;
     cells.plain(&zero.map_or_else(String::new, |zero| iso(zero.at_us, offset_s)));

@@ -6,7 +6,6 @@ use std::collections::HashMap;
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use overwire_core::decimal::Decimal;
 use overwire_core::helix;
 use overwire_core::holding::{Held, Lift, lift};
 use overwire_core::stats::run_rules::RunRules;
@@ -29,7 +28,7 @@ use crate::record::inspected::{self, Inspected};
 use crate::record::reader;
 use crate::record::standing::Standing;
 use crate::register::Register;
-use crate::view::{places_in, unit_of};
+use crate::view::places_in;
 
 /// What is asked about.
 #[derive(Debug, Clone, Default, Deserialize)]
@@ -130,13 +129,6 @@ fn shown(thread: &Thread, places: u8, asked: &Asked) -> Shown {
     }
 }
 
-/// Places of a display, in the unit of a thread.
-fn places_of(standing: &Standing, unit: Unit) -> u8 {
-    let reading = &standing.reading;
-    let own = Decimal::parse(&reading.text).map_or(3, Decimal::places);
-    places_in(own, unit_of(reading.unit), unit)
-}
-
 fn of_feature(
     look: &rusqlite::Connection,
     register: &Register,
@@ -218,7 +210,9 @@ fn of_study(
     let (mut places, mut seen) = (0, None);
     reader::each_of_feature(look, &form.job, &form.feature, |standing| {
         if standing.reading.tags.purpose == "study" {
-            places = places.max(places_of(standing, thread.unit));
+            let reading = &standing.reading;
+            let own = places_in(reading.places(), reading.shown_in(), thread.unit);
+            places = places.max(own);
             seen = seen.or_else(|| over_wires_of(standing, register));
         }
     })?;

@@ -2,6 +2,9 @@
 
 use std::sync::Arc;
 
+use overwire_core::decimal::Decimal;
+use overwire_core::units::Unit;
+
 use super::grounds::Grounds;
 use crate::clock::Stamp;
 
@@ -294,6 +297,31 @@ pub struct Reading {
     pub tags: Arc<StampedTags>,
     /// What it was taken for.
     pub judged: Judged,
+}
+
+impl Reading {
+    /// Decimal places of the display.
+    pub fn places(&self) -> u8 {
+        places_of(&self.text)
+    }
+
+    /// The unit the display showed.
+    pub fn shown_in(&self) -> Unit {
+        match self.unit {
+            "in" => Unit::Inch,
+            _ => Unit::Millimetre,
+        }
+    }
+
+    /// One step of the display, mm.
+    pub fn step_mm(&self) -> f64 {
+        10f64.powi(-i32::from(self.places())) * self.shown_in().mm_per_unit()
+    }
+}
+
+/// Decimal places of a reading's text; three where it is none.
+pub(super) fn places_of(text: &str) -> u8 {
+    Decimal::parse(text).map_or(3, Decimal::places)
 }
 
 /// Anything else that happened.

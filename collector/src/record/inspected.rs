@@ -2,10 +2,11 @@
 
 use std::collections::HashSet;
 
-use overwire_core::decimal::Decimal;
+use overwire_core::units::Unit;
 use rusqlite::{Connection, Row, params};
 
 use super::RecordError;
+use super::entry::places_of;
 use super::reader;
 use super::standing::Standing;
 
@@ -84,10 +85,6 @@ fn plain(row: &Row<'_>) -> Result<Inspected, RecordError> {
     })
 }
 
-fn places_of(text: &str) -> u8 {
-    Decimal::parse(text).map_or(3, Decimal::places)
-}
-
 fn restated(standing: &Standing, job: &str, feature: &str) -> Option<Inspected> {
     let reading = &standing.reading;
     let (tags, judged) = (&reading.tags, &reading.judged);
@@ -99,8 +96,8 @@ fn restated(standing: &Standing, job: &str, feature: &str) -> Option<Inspected> 
         piece: tags.piece,
         attempt: tags.attempt,
         mm: judged.pitch_diameter_mm.filter(|_| inspected)?,
-        places: places_of(&reading.text),
-        inches: reading.unit == "in",
+        places: reading.places(),
+        inches: reading.shown_in() == Unit::Inch,
         left_out: standing.void.as_ref().map(|void| void.text.clone()),
     })
 }

@@ -6,9 +6,8 @@
 
 use std::collections::BTreeMap;
 
-use overwire_core::decimal::Decimal;
 use overwire_core::stats::resolution::spread_for_budget;
-use overwire_core::units::Unit;
+use overwire_core::stats::{Moments, Readings, moments};
 use rusqlite::{Connection, params};
 
 use super::RecordError;
@@ -55,22 +54,11 @@ pub fn repeats(
     for standing in &found {
         if let Some(mm) = repeat(standing, which) {
             groups.entry(group(standing)).or_default().push(mm);
-            step = step.max(step_mm(standing));
+            step = step.max(standing.reading.step_mm());
         }
     }
     let found = pooled(groups.values());
     Ok(found.map(|(deviation, freedom)| (spread_for_budget(deviation, step), freedom)))
-}
-
-/// One step of the display, mm.
-fn step_mm(standing: &Standing) -> f64 {
-    let reading = &standing.reading;
-    let places = Decimal::parse(&reading.text).map_or(3, Decimal::places);
-    let unit = match reading.unit {
-        "in" => Unit::Inch,
-        _ => Unit::Millimetre,
-    };
-    10f64.powi(-i32::from(places)) * unit.mm_per_unit()
 }
 
 /// What readings of one size have in common: the study they were made for, piece, attempt, and the position or
@@ -106,13 +94,10 @@ fn repeat(standing: &Standing, which: &Which<'_>) -> Option<f64> {
 
 /// The pooled standard deviation, each group about its own mean.
 fn pooled<'a>(groups: impl Iterator<Item = &'a Vec<f64>>) -> Option<(f64, u32)> {
-    let (mut squares, mut freedom) = (0.0, 0);
-    for group in groups {
-        let mean = group.iter().sum::<f64>() / group.len() as f64;
-        squares += group.iter().map(|x| (x - mean).powi(2)).sum::<f64>();
-        freedom += group.len() as u32 - 1;
-    }
-    (freedom > 0).then(|| ((squares / f64::from(freedom)).sqrt(), freedom))
+    let sets = groups.filter_map(|group| Moments::of(&Readings::of_numbers(group).ok()?).ok());
+    let sets: Vec<Moments> = sets.collect();
+    let found = moments::pooled(&sets).ok()?;
+    Some((found.standard_deviation, found.degrees_of_freedom as u32))
 }
 
 #[cfg(test)]

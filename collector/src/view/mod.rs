@@ -8,7 +8,7 @@ pub mod register;
 pub mod station;
 pub mod studies;
 
-use overwire_core::decimal::{Decimal, format_to};
+use overwire_core::decimal::format_to;
 use overwire_core::judge::{self, Judgement, Purpose, Verdict};
 use overwire_core::seat::Seat;
 use overwire_core::units::{Length, Unit};
@@ -152,10 +152,6 @@ pub fn unit_of(text: &str) -> Unit {
     }
 }
 
-fn places_of(text: &str) -> u8 {
-    Decimal::parse(text).map_or(3, Decimal::places)
-}
-
 /// Core's judgement of what stands in the record, without what only the moment of judging knew.
 fn judgement_of(judged: &Judged) -> Judgement {
     let length = |mm: f64| Length::from_mm(mm).ok();
@@ -235,7 +231,7 @@ impl<'a> ReadingView<'a> {
         let reading = &standing.reading;
         let (tags, judged) = (&*reading.tags, &reading.judged);
         let unit = unit_of(reading.unit);
-        let places = places_of(&reading.text);
+        let places = reading.places();
         let held = judged.held.as_ref().map(|held| HeldView::of(held, unit));
         let grounds = judged.grounds();
         ReadingView {

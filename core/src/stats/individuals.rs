@@ -270,7 +270,8 @@ pub fn moving_ranges(series: &Series) -> impl Iterator<Item = Option<f64>> {
     })
 }
 
-pub(super) fn median(numbers: &mut [f64]) -> Option<f64> {
+/// The middle number, or the mean of the two middle ones; puts the numbers out of order.
+pub(crate) fn median(numbers: &mut [f64]) -> Option<f64> {
     let (count, middle) = (numbers.len(), numbers.len() / 2);
     if count == 0 {
         return None;

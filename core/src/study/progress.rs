@@ -12,6 +12,7 @@ use thiserror::Error;
 
 use super::design::{Design, DesignError, Factor, Pieces};
 use super::plan::{Cell, cells};
+use crate::stats::counted;
 
 /// Something that happened in a study.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -356,17 +357,17 @@ impl Study {
             many => format!(" {many} readings were taken again."),
         };
         let pieces = match design.pieces {
-            Pieces::Shared(_) => counted(design.pieces_each(), "piece"),
+            Pieces::Shared(_) => counted(design.pieces_each(), "pieces"),
             Pieces::Own(_) => format!(
                 "{} of each operator",
-                counted(design.pieces_each(), "piece")
+                counted(design.pieces_each(), "pieces")
             ),
         };
         format!(
             "{pieces}, {}, {}, {}, {} (seed {}).{again}",
-            counted(design.methods.len(), "method"),
-            counted(design.operators.len(), "operator"),
-            counted(design.rounds as usize, "round"),
+            counted(design.methods.len(), "methods"),
+            counted(design.operators.len(), "operators"),
+            counted(design.rounds as usize, "rounds"),
             design.order.words(),
             design.seed
         )
@@ -390,13 +391,6 @@ impl Study {
                 }
             }
         }
-    }
-}
-
-fn counted(count: usize, noun: &str) -> String {
-    match count {
-        1 => format!("1 {noun}"),
-        _ => format!("{count} {noun}s"),
     }
 }
 

@@ -7,8 +7,9 @@
 
 use super::anova::OneWay;
 use super::figure::{FRatio, no_confidence, no_freedom};
-use super::sums::{median, moments, rounding_of};
+use super::sums::{moments, rounding_of};
 use crate::stats::distribution::{chi_squared_beyond, f_beyond, f_probability, f_quantile};
+use crate::stats::individuals::median;
 use crate::stats::moments::deviation_interval;
 use crate::stats::{Interval, Undefined};
 
@@ -115,7 +116,7 @@ pub fn levene(groups: &[impl AsRef<[f64]>]) -> Result<FRatio, Undefined> {
     Undefined::unless_enough("readings in a group", 3, largest.unwrap_or(0))?;
     let mut distances = Vec::with_capacity(groups.len());
     for group in groups {
-        let middle = median(group.as_ref()).ok_or(Undefined::TooFew {
+        let middle = median(&mut group.as_ref().to_vec()).ok_or(Undefined::TooFew {
             of: "readings in a group",
             needed: 1,
             found: 0,

@@ -29,18 +29,6 @@ pub(crate) fn rounding_of(groups: &[impl AsRef<[f64]>]) -> f64 {
     8.0 * f64::EPSILON * all.fold(0.0, |largest, reading| reading.abs().max(largest))
 }
 
-/// The median: the middle reading, or the mean of the two middle ones.
-pub(crate) fn median(readings: &[f64]) -> Option<f64> {
-    let mut sorted = readings.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let middle = sorted.len() / 2;
-    let upper = *sorted.get(middle)?;
-    match sorted.len() % 2 {
-        1 => Some(upper),
-        _ => Some((sorted.get(middle.checked_sub(1)?)? + upper) / 2.0),
-    }
-}
-
 /// The moments of each group of readings given as counts of display steps, in steps above the first
 /// count of the first group. Differences of counts and their sums are whole numbers: nothing is lost
 /// however large the common part.

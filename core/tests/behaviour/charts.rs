@@ -16,19 +16,7 @@ use overwire_core::stats::series::Series;
 use overwire_core::units::Unit;
 use proptest::prelude::*;
 
-use crate::mm;
-
-fn series(readings: &[f64]) -> Series {
-    Series::from_readings(readings.to_vec()).expect("finite readings")
-}
-
-fn close(found: f64, expected: f64) {
-    let off = (found - expected).abs();
-    assert!(
-        off <= 1e-9 * expected.abs().max(1e-6),
-        "{found}, not {expected}"
-    );
-}
+use crate::{close, mm, series};
 
 #[test]
 fn gaps_keep_their_places_and_break_chains() {

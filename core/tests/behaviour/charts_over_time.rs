@@ -12,22 +12,11 @@ use overwire_core::stats::limits::{ControlLimits, Standing};
 use overwire_core::stats::phases::{Freezing, FrozenLimits, Phases};
 use overwire_core::stats::run_chart::RunChart;
 use overwire_core::stats::run_rules::{RunRules, Side};
-use overwire_core::stats::series::Series;
 use overwire_core::stats::short_run::{Deviations, PartChange, Run, SpreadsCompared, Standardised};
 use overwire_core::stats::trend::Trend;
 use overwire_core::units::Unit;
 
-fn series(readings: &[f64]) -> Series {
-    Series::from_readings(readings.to_vec()).expect("finite readings")
-}
-
-fn close(found: f64, expected: f64) {
-    let off = (found - expected).abs();
-    assert!(
-        off <= 1e-9 * expected.abs().max(1e-6),
-        "{found}, not {expected}"
-    );
-}
+use crate::{close, series};
 
 #[test]
 fn averages_and_sums_carry_on_over_a_missing_reading_and_start_anew_at_a_fresh_start() {

@@ -32,6 +32,7 @@ mod wire_choice;
 mod wire_fit;
 mod zero_check;
 
+use overwire_core::stats::series::Series;
 use overwire_core::thread::custom::{CustomThread, TypedLimits};
 use overwire_core::thread::{Flanks, Hand, designation};
 use overwire_core::units::{Length, Pitch, Unit, WireDiameter};
@@ -40,6 +41,19 @@ use overwire_core::{Judge, Thread};
 
 pub fn mm(number: f64) -> Length {
     Length::from_mm(number).expect("a length")
+}
+
+pub fn series(readings: &[f64]) -> Series {
+    Series::from_readings(readings.to_vec()).expect("finite readings")
+}
+
+/// To nine digits.
+pub fn close(found: f64, expected: f64) {
+    let off = (found - expected).abs();
+    assert!(
+        off <= 1e-9 * expected.abs().max(1e-6),
+        "{found}, not {expected}"
+    );
 }
 
 pub fn inches(number: f64) -> Length {

@@ -29,15 +29,22 @@ pub fn answer(case: &Case) -> Value {
 /// The readings of a file, by piece and operator.
 fn crossed(case: &Case, operator: &str) -> Crossed {
     let (pieces, operators) = (case.column("part"), case.column(operator));
-    let tags = pieces.iter().zip(&operators).zip(case.readings());
-    let readings: Vec<TaggedReading> = tags
-        .map(|((piece, operator), value)| TaggedReading {
-            piece,
-            operator,
-            value,
-        })
-        .collect();
+    let readings = tagged(&pieces, &operators, case.readings());
     Crossed::of(&readings).expect("a balanced table")
+}
+
+fn tagged<'a>(
+    pieces: &'a [String],
+    operators: &'a [String],
+    values: Vec<f64>,
+) -> Vec<TaggedReading<'a>> {
+    let tags = pieces.iter().zip(operators).zip(values);
+    tags.map(|((piece, operator), value)| TaggedReading {
+        piece,
+        operator,
+        value,
+    })
+    .collect()
 }
 
 fn percent(share: f64) -> f64 {
@@ -205,14 +212,7 @@ fn model(found: &Components) -> Value {
 
 fn nested(case: &Case) -> Value {
     let (operators, pieces) = (case.column("operator"), case.column("part"));
-    let tags = pieces.iter().zip(&operators).zip(case.readings());
-    let readings: Vec<TaggedReading> = tags
-        .map(|((piece, operator), value)| TaggedReading {
-            piece,
-            operator,
-            value,
-        })
-        .collect();
+    let readings = tagged(&pieces, &operators, case.readings());
     let readings = NestedReadings::of(&readings).expect("a balanced table");
     let found = NestedStudy::of(&readings, GaugeSettings::usual(None)).expect("a study");
     json!({
