@@ -70,15 +70,74 @@ impl Clock for SystemClock {
 
 /// ISO 8601 with offset, to the millisecond: `2026-03-04T09:14:05.120+00:00`.
 pub fn iso(wall_us: i64, utc_offset_s: i32) -> String {
-    let local = local(wall_us, utc_offset_s);
-    let sign = if utc_offset_s < 0 { '-' } else { '+' };
-    let minutes = utc_offset_s.unsigned_abs() / 60;
-    format!(
-        "{}{sign}{:02}:{:02}",
-        local.strftime("%Y-%m-%dT%H:%M:%S%.3f"),
-        minutes / 60,
-        minutes % 60
-    )
+    let mut text = String::with_capacity(29);
+    Civil::default().iso(&mut text, wall_us, utc_offset_s);
+    text
+}
+
+/// Writes moments in the shop's civil time. The calendar is asked once a day, so that writing many moments in
+/// their order costs little more than their digits.
+#[derive(Debug, Default)]
+pub struct Civil {
+    day: Option<i64>,
+    date: String,
+}
+
+impl Civil {
+    /// As [`iso`], at the end of a text.
+    pub fn iso(&mut self, text: &mut String, wall_us: i64, utc_offset_s: i32) {
+        let of_day_us = self.date(text, wall_us, utc_offset_s);
+        text.push('T');
+        time(text, of_day_us);
+        text.push('.');
+        digits(text, of_day_us / 1000 % 1000, 100);
+        offset(text, utc_offset_s);
+    }
+
+    /// Date and time without the offset, as spreadsheets read it: `2026-03-04 09:14:05`.
+    pub fn plain(&mut self, text: &mut String, wall_us: i64, utc_offset_s: i32) {
+        let of_day_us = self.date(text, wall_us, utc_offset_s);
+        text.push(' ');
+        time(text, of_day_us);
+    }
+
+    /// Writes the date; gives the microseconds since midnight.
+    fn date(&mut self, text: &mut String, wall_us: i64, utc_offset_s: i32) -> i64 {
+        let day = shop_day(wall_us, utc_offset_s);
+        if self.day != Some(day) {
+            let date = local(wall_us, utc_offset_s).date();
+            self.date = date.to_string();
+            self.day = Some(day);
+        }
+        text.push_str(&self.date);
+        wall_us + i64::from(utc_offset_s) * 1_000_000 - day * 86_400_000_000
+    }
+}
+
+/// The offset from UTC as `+01:00`.
+pub fn offset(text: &mut String, utc_offset_s: i32) {
+    text.push(if utc_offset_s < 0 { '-' } else { '+' });
+    let minutes = i64::from(utc_offset_s.unsigned_abs() / 60);
+    digits(text, minutes / 60, 10);
+    text.push(':');
+    digits(text, minutes % 60, 10);
+}
+
+fn time(text: &mut String, of_day_us: i64) {
+    let seconds = of_day_us / 1_000_000;
+    digits(text, seconds / 3600, 10);
+    text.push(':');
+    digits(text, seconds / 60 % 60, 10);
+    text.push(':');
+    digits(text, seconds % 60, 10);
+}
+
+/// A number with its leading zeros, from the given power of ten down.
+fn digits(text: &mut String, number: i64, mut power: i64) {
+    while power > 0 {
+        text.push(char::from(b'0' + (number / power % 10) as u8));
+        power /= 10;
+    }
 }
 
 /// The shop's civil time of a moment.
@@ -101,6 +160,23 @@ mod tests {
     fn times_carry_their_offset() {
         assert_eq!(iso(0, 0), "1970-01-01T00:00:00.000+00:00");
         assert_eq!(iso(1_500_000, -12_600), "1969-12-31T20:30:01.500-03:30");
+    }
+
+    #[test]
+    fn moments_are_written_as_the_calendar_has_them() {
+        let mut civil = Civil::default();
+        for wall_us in (-90_000_000_000_000..4_000_000_000_000_000).step_by(1_234_567_891_011) {
+            for offset_s in [0, 3600, -12_600, 20_700, 50_400] {
+                let local = local(wall_us, offset_s);
+                let mut text = String::new();
+                civil.plain(&mut text, wall_us, offset_s);
+                assert_eq!(text, local.strftime("%Y-%m-%d %H:%M:%S").to_string());
+                text.clear();
+                civil.iso(&mut text, wall_us, offset_s);
+                let wanted = local.strftime("%Y-%m-%dT%H:%M:%S%.3f").to_string();
+                assert_eq!(text[..23], wanted, "{wall_us} {offset_s}");
+            }
+        }
     }
 
     #[test]

@@ -235,9 +235,59 @@ impl fmt::Display for Decimal {
 /// assert_eq!(format_to(-0.00001, 3), "0.000");
 /// ```
 pub fn format_to(number: f64, places: u8) -> String {
-    let text = format!("{number:.*}", usize::from(places));
-    match text.strip_prefix('-') {
-        Some(rest) if rest.bytes().all(|byte| matches!(byte, b'0' | b'.')) => rest.to_owned(),
-        _ => text,
+    let mut text = String::new();
+    write_to(&mut text, number, places);
+    text
+}
+
+/// [`format_to`] at the end of a text that is there already.
+pub fn write_to(text: &mut String, number: f64, places: u8) {
+    match steps_of(number, places) {
+        Some(steps) => write_steps(text, steps, usize::from(places)),
+        None => write_exactly(text, number, usize::from(places)),
+    }
+}
+
+/// Most places of which a power of ten still leaves room for whole numbers in an `f64`.
+const SWIFT_PLACES: u8 = 12;
+
+/// The number in steps of its last place; none near a half step, where only its exact decimal expansion tells
+/// which way to round, and none where steps are too many to be told apart.
+fn steps_of(number: f64, places: u8) -> Option<i64> {
+    if places > SWIFT_PLACES {
+        return None;
+    }
+    let scaled = number * 10f64.powi(i32::from(places));
+    let near = scaled.round_ties_even();
+    // The product is off by 2^-53 of itself at most, which is below half a thousandth of a step here.
+    let sure = (scaled - near).abs() < 0.499 && scaled.abs() < 4e12;
+    sure.then_some(near as i64)
+}
+
+fn write_steps(text: &mut String, steps: i64, places: usize) {
+    let mut digits = [b'0'; 32];
+    let mut left = steps.unsigned_abs();
+    let mut at = digits.len();
+    while left > 0 || digits.len() - at <= places {
+        at -= 1;
+        digits[at] = b'0' + (left % 10) as u8;
+        left /= 10;
+    }
+    if steps < 0 {
+        text.push('-');
+    }
+    let (whole, fraction) = digits[at..].split_at(digits.len() - at - places);
+    text.extend(whole.iter().map(|digit| char::from(*digit)));
+    if places > 0 {
+        text.push('.');
+        text.extend(fraction.iter().map(|digit| char::from(*digit)));
+    }
+}
+
+fn write_exactly(text: &mut String, number: f64, places: usize) {
+    let written = format!("{number:.places$}");
+    match written.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|byte| matches!(byte, b'0' | b'.')) => text.push_str(rest),
+        _ => text.push_str(&written),
     }
 }

@@ -311,7 +311,7 @@ fn export_writes_the_same_to_a_file_and_to_standard_output() {
     ]);
     assert_eq!(to_file.status.code(), Some(0), "{}", said(&to_file.stderr));
     assert!(to_file.stdout.is_empty());
-    assert!(said(&to_file.stderr).contains("3 reading"));
+    assert!(said(&to_file.stderr).contains("3 row"));
     assert_eq!(std::fs::read(&out).expect("the file"), to_stdout.stdout);
     assert!(!folder.join("out.csv.part").exists(), "a half file is left");
     assert_eq!(said(&to_stdout.stdout).lines().count(), 4);

@@ -160,7 +160,7 @@ fn libreoffice_keeps_every_value() {
     let file = folder.join("readings.csv");
     export(&folder, &file);
     let rows = read_strictly(&file);
-    let columns = overwire::export::csv::COLUMNS.len();
+    let columns = overwire::export::columns::COLUMNS.len();
     // Comma, double quote, UTF-8, from line 1, each column as text (2): ids stay as they were typed.
     let as_text = (1..=columns)
         .map(|c| format!("{c}/2"))

@@ -1,31 +1,32 @@
 //! `overwire export`.
 
-use std::io::Write as _;
+use std::io::{IsTerminal as _, Write as _};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use crate::export::{Choice, ExportError, csv, write, write_file};
+use crate::export::choice::ChoiceError;
+use crate::export::csv::Dialect;
+use crate::export::{Choice, ExportError, Form, Shape, columns, into_file, wide, write};
 
 #[derive(Debug, clap::Args)]
 pub struct Export {
     #[command(flatten)]
     record: super::RecordChoice,
-    /// Readings of this job only
-    #[arg(
-        long,
-        value_name = "JOB",
-        default_value = "",
-        hide_default_value = true
-    )]
-    job: String,
-    /// Readings of this station only
-    #[arg(
-        long,
-        value_name = "NAME",
-        default_value = "",
-        hide_default_value = true
-    )]
-    station: String,
+    #[command(flatten)]
+    choice: Chosen,
+    /// exchange (comma, 0.5), point (the same for a spreadsheet), comma (for a
+    /// spreadsheet that writes 0,5) or tab
+    #[arg(long, value_enum, default_value_t, hide_possible_values = true)]
+    dialect: Dialect,
+    /// Begin with a byte-order mark or not; left out: for spreadsheets only
+    #[arg(long, value_name = "yes|no", value_parser = clap::builder::BoolishValueParser::new(), hide_possible_values = true)]
+    mark: Option<bool>,
+    /// readings or pieces: a row for each
+    #[arg(long, value_enum, default_value_t, hide_possible_values = true)]
+    rows: Shape,
+    /// Only these columns, with commas between
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    only: Vec<String>,
     /// File to write; left out: standard output
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
@@ -34,43 +35,116 @@ pub struct Export {
     columns: bool,
 }
 
+/// Which readings are meant.
+#[derive(Debug, clap::Args)]
+pub struct Chosen {
+    /// Readings of this job only
+    #[arg(long, value_name = "JOB")]
+    job: Option<String>,
+    /// Only readings with this: feature, drawing, lot, piece, operator, instrument
+    /// (or its serial number), wire_set, station, purpose, from or to (days, as
+    /// 2026-03-01); * stands for any text; may be given more than once
+    #[arg(long = "where", value_name = "FIELD=TEXT")]
+    conditions: Vec<String>,
+}
+
+impl Chosen {
+    /// The choice.
+    ///
+    /// # Errors
+    /// A condition that is none.
+    pub fn choice(self) -> Result<Choice, ChoiceError> {
+        let mut choice = Choice::of_job(&self.job.unwrap_or_default());
+        for condition in &self.conditions {
+            let told = condition.split_once('=').ok_or_else(|| ChoiceError {
+                field: "where",
+                sentence: format!("`{condition}` is no condition; write it as operator=AK."),
+            })?;
+            choice.set(told.0, told.1)?;
+        }
+        choice.check().map(|()| choice)
+    }
+}
+
 impl Export {
     pub fn act(self) -> ExitCode {
         if self.columns {
-            for (name, holds) in csv::COLUMNS {
-                super::print(&format!("{name:24} {holds}\n"));
-            }
+            list_columns(self.rows);
             return ExitCode::SUCCESS;
         }
+        let choice = match self.choice.choice() {
+            Ok(choice) => choice,
+            Err(error) => return failed(&error.into()),
+        };
         let connection = match self.record.open() {
             Ok(connection) => connection,
             Err(code) => return code,
         };
-        let choice = Choice {
-            job: self.job,
-            station: self.station,
+        let form = Form {
+            dialect: self.dialect,
+            mark: self.mark,
+            shape: self.rows,
+            columns: self.only,
         };
+        let bar = super::progress::Bar::of(self.out.is_some() && std::io::stderr().is_terminal());
+        let mut passed = |entry, last| bar.at(entry, last);
         let written = match &self.out {
-            Some(file) => write_file(&connection, &choice, file),
+            Some(file) => into_file(file, |out| {
+                write(&connection, &choice, &form, &mut passed, out)
+            }),
             None => {
                 let mut out = std::io::BufWriter::with_capacity(1 << 16, std::io::stdout().lock());
-                write(&connection, &choice, &mut out)
+                write(&connection, &choice, &form, &mut passed, &mut out)
                     .and_then(|rows| out.flush().map(|()| rows).map_err(ExportError::from))
             }
         };
+        bar.end();
         match written {
             Ok(rows) => {
                 if let Some(file) = &self.out {
-                    eprintln!("{rows} reading(s) written to {}", file.display());
+                    eprintln!("{rows} row(s) written to {}", file.display());
                 }
                 ExitCode::SUCCESS
             }
-            Err(ExportError::Write(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => {
-                ExitCode::SUCCESS
+            Err(error) => failed(&error),
+        }
+    }
+}
+
+/// Says why an export stopped.
+pub fn failed(error: &ExportError) -> ExitCode {
+    match error {
+        ExportError::Write(error) if error.kind() == std::io::ErrorKind::BrokenPipe => {
+            ExitCode::SUCCESS
+        }
+        ExportError::Choice(_) | ExportError::NoColumn(_) => {
+            super::complain(
+                &error.to_string(),
+                "`overwire export --help` names the options.",
+            );
+            ExitCode::from(2)
+        }
+        _ => {
+            super::complain(&error.to_string(), "Nothing was changed in the record.");
+            ExitCode::from(74)
+        }
+    }
+}
+
+fn list_columns(shape: Shape) {
+    let say = |name: &str, about: &str| super::print(&format!("{name:34} {about}\n"));
+    match shape {
+        Shape::Readings => {
+            for column in columns::COLUMNS {
+                say(column.name, column.about);
             }
-            Err(error) => {
-                super::complain(&error.to_string(), "Nothing was changed in the record.");
-                ExitCode::from(74)
+        }
+        Shape::Pieces => {
+            for column in wide::COLUMNS {
+                say(column.name, column.about);
+            }
+            for (name, _, about) in wide::OF_A_READING {
+                say(&format!("{name}_1, {name}_2 ..."), about);
             }
         }
     }

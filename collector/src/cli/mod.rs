@@ -7,8 +7,8 @@ mod check;
 mod convert;
 mod export;
 mod numbers;
-
 mod ports;
+mod progress;
 mod run;
 mod study;
 mod thread;

@@ -1,12 +1,31 @@
-//! CSV out of the record: one row a reading, as it stands now, with what it was before beside it.
+//! Out of the record: readings as they stand now, with what they were before beside them.
 //!
-//! The exchange form: RFC 4180 (comma, CRLF, quotes doubled), UTF-8 without a byte-order mark, decimal
-//! point, times as ISO 8601 with offset, ids as they were typed. Text that people or devices wrote is
-//! guarded against being run as a formula; numbers never are, so `-0.0012` stays a number. Rows are
-//! written as they are read: memory does not grow with the record.
+//! | room | what is there |
+//! | --- | --- |
+//! | [`choice`] | which readings: job, drawing, lot, piece, person, instrument, wire set, days |
+//! | [`scan`] | walks the readings that are meant |
+//! | [`columns`] | the columns of a row a reading, one list for every form |
+//! | [`pieces`] | readings put together piece by piece |
+//! | [`wide`] | a row a piece |
+//! | [`value`] | one cell, before it is written one way or another |
+//! | [`csv`] | CSV and its dialects |
+//! | [`guard`] | keeps text from being run as a formula |
+//!
+//! The exchange form is RFC 4180 (comma, CRLF, quotes doubled), UTF-8 without a byte-order mark, decimal point,
+//! times as ISO 8601 with offset, ids as they were typed. Text that people or devices wrote is guarded against
+//! being run as a formula; numbers never are, so `-0.0012` stays a number. Rows are written as they are read:
+//! memory does not grow with the record.
 
+pub mod books;
+pub mod choice;
+pub mod columns;
 pub mod csv;
 pub mod guard;
+pub mod pieces;
+pub mod scan;
+pub mod seen;
+pub mod value;
+pub mod wide;
 
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -14,51 +33,46 @@ use std::path::{Path, PathBuf};
 use bytes::Bytes;
 use futures_util::Stream;
 use rusqlite::Connection;
-use serde::Deserialize;
 use tokio::sync::mpsc;
 
-use crate::record::standing::Standing;
 use crate::record::{RecordError, reader};
+use books::Books;
+pub use choice::Choice;
+use choice::{ChoiceError, Sieve};
+use columns::{COLUMNS, Column};
+use csv::{Dialect, Lines, MARK};
+use scan::{Progress, Scan, fields_of};
 
-/// Which readings.
-#[derive(Debug, Clone, Default, Deserialize)]
-#[serde(default)]
-pub struct Choice {
-    /// Of this job only (as the readings stand now).
-    pub job: String,
-    /// Of this station only.
-    pub station: String,
+/// A row a reading, or a row a piece.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
+pub enum Shape {
+    /// A row a reading
+    #[default]
+    Readings,
+    /// A row a piece: its mean, spread and readings beside each other
+    Pieces,
 }
 
-impl Choice {
-    /// A name for the file, of plain characters only.
-    pub fn file_name(&self) -> String {
-        let plain = |text: &str| -> String {
-            text.chars()
-                .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
-                .take(60)
-                .collect()
-        };
-        match (self.job.as_str(), self.station.as_str()) {
-            ("", "") => "readings.csv".to_owned(),
-            (job, "") => format!("readings-{}.csv", plain(job)),
-            ("", station) => format!("readings-{}.csv", plain(station)),
-            (job, station) => format!("readings-{}-{}.csv", plain(job), plain(station)),
-        }
-    }
+/// What a table out of the record looks like.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Form {
+    /// How its lines are written.
+    pub dialect: Dialect,
+    /// Whether a byte-order mark goes before it; none: as the dialect has it.
+    pub mark: Option<bool>,
+    /// A row a reading, or a row a piece.
+    pub shape: Shape,
+    /// Names of the columns of a row a reading; empty: all.
+    pub columns: Vec<String>,
+}
 
-    fn takes(&self, standing: &Standing) -> bool {
-        let is = |wanted: &str, job: Option<&crate::record::Revised>| {
-            job.is_some_and(|job| *job.name == *wanted)
-        };
-        let job_now = standing.reading.tags.job.as_ref();
-        let job_before = standing
-            .before
-            .as_ref()
-            .and_then(|before| before.tags.job.as_ref());
-        let of_job = self.job.is_empty() || is(&self.job, job_now) || is(&self.job, job_before);
-        let of_station = self.station.is_empty() || *standing.reading.head.station == *self.station;
-        of_job && of_station
+impl Form {
+    fn columns(&self) -> Result<Vec<Column>, ExportError> {
+        if self.columns.is_empty() {
+            return Ok(COLUMNS.to_vec());
+        }
+        let names = self.columns.iter().map(String::as_str);
+        columns::named(names).map_err(|name| ExportError::NoColumn(name.to_owned()))
     }
 }
 
@@ -71,6 +85,12 @@ pub enum ExportError {
     /// What was written to refused.
     #[error("could not write: {0}")]
     Write(#[from] io::Error),
+    /// The choice is not understood.
+    #[error(transparent)]
+    Choice(#[from] ChoiceError),
+    /// There is no such column.
+    #[error("there is no column `{0}`; `overwire export --columns` lists them")]
+    NoColumn(String),
 }
 
 impl From<rusqlite::Error> for ExportError {
@@ -79,67 +99,121 @@ impl From<rusqlite::Error> for ExportError {
     }
 }
 
-/// Writes the chosen readings; gives how many.
+/// A choice of readings out of one state of the record.
+#[derive(Debug)]
+pub struct Source<'c> {
+    /// All is read in one transaction, so that every part tells of the same state.
+    transaction: rusqlite::Transaction<'c>,
+    sieve: Sieve,
+    books: Books,
+}
+
+impl<'c> Source<'c> {
+    /// Makes the choice ready.
+    ///
+    /// # Errors
+    /// The choice is not understood, or the record cannot be read.
+    pub fn new(connection: &'c Connection, choice: &Choice) -> Result<Source<'c>, ExportError> {
+        let transaction = connection.unchecked_transaction()?;
+        let sieve = choice.prepare(&transaction)??;
+        let books = Books::read(&transaction)?;
+        Ok(Source {
+            transaction,
+            sieve,
+            books,
+        })
+    }
+
+    /// To be walked.
+    pub fn scan(&self) -> Scan<'_> {
+        Scan {
+            connection: &self.transaction,
+            sieve: &self.sieve,
+            books: &self.books,
+        }
+    }
+}
+
+/// Writes the chosen readings as a CSV; gives how many rows.
 ///
 /// # Errors
 /// The record cannot be read, or the writer refuses.
 pub fn write(
     connection: &Connection,
     choice: &Choice,
-    out: &mut impl Write,
+    form: &Form,
+    progress: Progress<'_>,
+    out: &mut (impl Write + ?Sized),
 ) -> Result<u64, ExportError> {
-    out.write_all(csv::header().as_bytes())?;
-    let mut line = String::with_capacity(1024);
-    let mut rows = 0;
-    let mut refused = None;
-    reader::each_standing(connection, |standing| {
-        if !choice.takes(standing) {
-            return true;
-        }
-        line.clear();
-        csv::row(standing, &mut line);
-        rows += 1;
-        match out.write_all(line.as_bytes()) {
-            Ok(()) => true,
-            Err(error) => {
-                refused = Some(error);
-                false
-            }
-        }
-    })?;
-    match refused {
-        Some(error) => Err(error.into()),
-        None => Ok(rows),
+    let source = Source::new(connection, choice)?;
+    if form.mark.unwrap_or(form.dialect.has_mark()) {
+        out.write_all(MARK.as_bytes())?;
+    }
+    match form.shape {
+        Shape::Readings => readings(&source.scan(), form, progress, out),
+        Shape::Pieces => wide::write(&source.scan(), form.dialect, progress, out),
     }
 }
 
-/// Writes to a file so that no half file ever stands under its name.
-///
-/// # Errors
-/// As [`write`], or the file cannot be made.
-pub fn write_file(
-    connection: &Connection,
-    choice: &Choice,
-    file: &Path,
+fn readings(
+    scan: &Scan<'_>,
+    form: &Form,
+    progress: Progress<'_>,
+    out: &mut (impl Write + ?Sized),
 ) -> Result<u64, ExportError> {
-    let partial = PathBuf::from(format!("{}.part", file.display()));
-    let mut out = io::BufWriter::with_capacity(1 << 16, std::fs::File::create(&partial)?);
-    let rows = write(connection, choice, &mut out)?;
-    out.flush()?;
-    out.get_ref().sync_all()?;
-    std::fs::rename(&partial, file)?;
+    let columns = form.columns()?;
+    let mut lines = Lines::new(form.dialect);
+    let mut line = String::with_capacity(1024);
+    let names = columns
+        .iter()
+        .map(|column| value::Value::Code(column.name.into()));
+    lines.line(names, &mut line);
+    out.write_all(line.as_bytes())?;
+    let mut rows = 0;
+    scan.each(fields_of(&columns), progress, |view| {
+        line.clear();
+        lines.line(columns.iter().map(|column| column.value(view)), &mut line);
+        rows += 1;
+        Ok(out.write_all(line.as_bytes())?)
+    })?;
     Ok(rows)
 }
 
+/// Writes a file so that no half file ever stands under its name.
+///
+/// # Errors
+/// Whatever writing it says, or the file cannot be made.
+pub fn into_file<T>(
+    file: &Path,
+    write: impl FnOnce(&mut io::BufWriter<std::fs::File>) -> Result<T, ExportError>,
+) -> Result<T, ExportError> {
+    let partial = PathBuf::from(format!("{}.part", file.display()));
+    let mut out = io::BufWriter::with_capacity(1 << 16, std::fs::File::create(&partial)?);
+    let written = write(&mut out).and_then(|written| {
+        out.flush()?;
+        out.get_ref().sync_all()?;
+        std::fs::rename(&partial, file)?;
+        Ok(written)
+    });
+    if written.is_err() {
+        // What could not be finished is of no use; that it cannot be removed is no further trouble.
+        let _ = std::fs::remove_file(&partial);
+    }
+    written
+}
+
 /// The export as a stream of chunks, made by a thread of its own that waits for its reader.
-pub fn body(file: PathBuf, choice: Choice) -> impl Stream<Item = io::Result<Bytes>> {
+pub fn body(
+    file: PathBuf,
+    make: impl FnOnce(&Connection, &mut dyn Write) -> Result<(), ExportError> + Send + 'static,
+) -> impl Stream<Item = io::Result<Bytes>> {
     let (chunks, receiver) = mpsc::channel::<io::Result<Bytes>>(4);
     tokio::task::spawn_blocking(move || {
         let written = reader::open(&file)
             .map_err(ExportError::from)
             .and_then(|connection| {
                 let mut out = io::BufWriter::with_capacity(1 << 15, ChunkWriter(chunks.clone()));
-                write(&connection, &choice, &mut out)?;
+                make(&connection, &mut out)?;
                 out.flush()?;
                 Ok(())
             });

@@ -7,6 +7,7 @@
 //! | [`routes`] | what can be asked |
 //! | [`outlet`] | a page's connection, shared with the collector so that an event goes out at once |
 //! | [`stream`] | server-sent events with catch-up |
+//! | [`exports`] | files out of the record, finding readings |
 //! | [`findings`] | statistics of a job or a study, and their pictures |
 //! | [`drawing`] | the job's numbers as a scene for [`picture`] |
 //! | [`assets`] | the page itself, built in |
@@ -16,6 +17,7 @@
 
 pub mod assets;
 pub mod drawing;
+pub mod exports;
 pub mod findings;
 pub mod guard;
 pub mod outlet;

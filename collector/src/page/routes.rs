@@ -3,7 +3,6 @@
 use std::time::Duration;
 
 use axum::Router;
-use axum::body::Body;
 use axum::extract::{Path, Query, Request, State};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -12,9 +11,8 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
-use super::{Shared, assets, drawing, findings, guard, picture, stream};
+use super::{Shared, assets, drawing, exports, findings, guard, picture, stream};
 use crate::collect::command::{Answer, Ask, Refusal, Saying, Signed};
-use crate::export::{self, Choice};
 use crate::register::WireSet;
 use crate::register::forms::{CoatingForm, CustomForm, FeatureForm, LimitsForm};
 use crate::view::register::ThreadView;
@@ -36,7 +34,7 @@ pub fn router(shared: Shared) -> Router {
         .route("/health", get(health))
         .route("/events", get(stream::events))
         .route("/picture", get(picture_of_station))
-        .route("/export.csv", get(export_csv))
+        .route("/export.csv", get(exports::csv))
         .route("/api/state", get(state))
         .route("/api/thread", get(thread).post(feature_thread))
         .route("/api/stations/{name}/tags", post(tags))
@@ -463,21 +461,4 @@ pub(super) fn drawing_response(svg: String) -> Response {
         ),
     ];
     (headers, svg).into_response()
-}
-
-async fn export_csv(State(shared): State<Shared>, Query(choice): Query<Choice>) -> Response {
-    let name = choice.file_name();
-    let body = export::body(shared.record_file.as_ref().clone(), choice);
-    let disposition = format!("attachment; filename=\"{name}\"");
-    let disposition = HeaderValue::from_str(&disposition).unwrap_or(HeaderValue::from_static(
-        "attachment; filename=\"readings.csv\"",
-    ));
-    let headers = [
-        (
-            header::CONTENT_TYPE,
-            HeaderValue::from_static("text/csv; charset=utf-8; header=present"),
-        ),
-        (header::CONTENT_DISPOSITION, disposition),
-    ];
-    (headers, Body::from_stream(body)).into_response()
 }

@@ -320,7 +320,7 @@ impl Reading {
 }
 
 /// Decimal places of a reading's text; three where it is none.
-pub(super) fn places_of(text: &str) -> u8 {
+pub fn places_of(text: &str) -> u8 {
     Decimal::parse(text).map_or(3, Decimal::places)
 }
 
@@ -341,6 +341,19 @@ pub struct Change {
     pub reason: String,
     /// The rest, as JSON.
     pub body: String,
+}
+
+impl Change {
+    /// Its body as a form.
+    ///
+    /// # Errors
+    /// A body that this program does not understand.
+    pub fn form<T: serde::de::DeserializeOwned>(&self) -> Result<T, super::RecordError> {
+        serde_json::from_str(&self.body).map_err(|error| super::RecordError::Strange {
+            entry: self.head.entry,
+            what: error.to_string(),
+        })
+    }
 }
 
 /// Kinds of change.

@@ -475,37 +475,3 @@ pub fn last_zero_since(
     }
     Ok(None)
 }
-
-/// Every reading as it stands now, in the order of the record, until `take` says no. The changes are read
-/// beside the readings in the same order, so memory does not grow with the record.
-pub fn each_standing(
-    connection: &Connection,
-    mut take: impl FnMut(&Standing) -> bool,
-) -> Result<(), RecordError> {
-    // One transaction, so that both statements see the same record.
-    let transaction = connection.unchecked_transaction()?;
-    let mut readings = transaction.prepare(&format!(
-        "SELECT {READING_COLUMNS} FROM reading ORDER BY entry"
-    ))?;
-    let mut changes = transaction.prepare(&format!(
-        "SELECT {CHANGE_COLUMNS} FROM change WHERE reading IS NOT NULL ORDER BY reading, entry"
-    ))?;
-    let mut readings = readings.query([])?;
-    let mut changes = changes.query([])?;
-    let mut next_change = changes.next()?.map(change).transpose()?;
-    while let Some(row) = readings.next()? {
-        let mut standing = Standing::fresh(reading(row)?);
-        let entry = standing.reading.head.entry;
-        while let Some(said) = next_change.take_if(|said| said.reading.is_some_and(|r| r <= entry))
-        {
-            if said.reading == Some(entry) {
-                standing.apply(&said)?;
-            }
-            next_change = changes.next()?.map(change).transpose()?;
-        }
-        if !take(&standing) {
-            break;
-        }
-    }
-    Ok(())
-}

@@ -66,35 +66,23 @@ impl Register {
     /// A body that this program does not understand.
     pub fn apply(&mut self, change: &Change) -> Result<(), RecordError> {
         let entry = change.head.entry;
-        let strange = |error: serde_json::Error| RecordError::Strange {
-            entry,
-            what: error.to_string(),
-        };
         match change.kind {
-            Kind::Job => {
-                let form = serde_json::from_str(&change.body).map_err(strange)?;
-                put(&mut self.jobs, &change.subject, entry, form);
-            }
-            Kind::Instrument => {
-                let form = serde_json::from_str(&change.body).map_err(strange)?;
-                put(&mut self.instruments, &change.subject, entry, form);
-            }
-            Kind::Study => {
-                let form = serde_json::from_str(&change.body).map_err(strange)?;
-                put(&mut self.studies, &change.subject, entry, form);
-            }
-            Kind::WireSet => self.put_wire_set(change, strange)?,
+            Kind::Job => put(&mut self.jobs, &change.subject, entry, change.form()?),
+            Kind::Instrument => put(
+                &mut self.instruments,
+                &change.subject,
+                entry,
+                change.form()?,
+            ),
+            Kind::Study => put(&mut self.studies, &change.subject, entry, change.form()?),
+            Kind::WireSet => self.put_wire_set(change)?,
             _ => {}
         }
         Ok(())
     }
 
-    fn put_wire_set(
-        &mut self,
-        change: &Change,
-        strange: impl Fn(serde_json::Error) -> RecordError,
-    ) -> Result<(), RecordError> {
-        let form: WireSetForm = serde_json::from_str(&change.body).map_err(strange)?;
+    fn put_wire_set(&mut self, change: &Change) -> Result<(), RecordError> {
+        let form: WireSetForm = change.form()?;
         let entry = change.head.entry;
         let wires = form.check().map_err(|refusals| RecordError::Strange {
             entry,

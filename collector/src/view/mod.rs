@@ -74,12 +74,17 @@ pub struct LimitsView {
 impl LimitsView {
     /// Of two lengths in millimetres, in a unit.
     pub fn of(min_mm: f64, max_mm: f64, unit: Unit) -> LimitsView {
-        let places = limit_places(min_mm, unit).max(limit_places(max_mm, unit));
+        let places = LimitsView::places(min_mm, max_mm, unit);
         let text = |mm: f64| format_to(mm / unit.mm_per_unit(), places);
         LimitsView {
             min: text(min_mm),
             max: text(max_mm),
         }
+    }
+
+    /// Decimal places they are written with.
+    pub fn places(min_mm: f64, max_mm: f64, unit: Unit) -> u8 {
+        limit_places(min_mm, unit).max(limit_places(max_mm, unit))
     }
 }
 

@@ -129,6 +129,57 @@ fn units_are_written_as_in_files() {
     );
 }
 
+/// Rust's own formatting rounds the exact decimal expansion: the reference for the swift way.
+fn exactly(number: f64, places: u8) -> String {
+    let text = format!("{number:.*}", usize::from(places));
+    match text.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|byte| matches!(byte, b'0' | b'.')) => rest.to_owned(),
+        _ => text,
+    }
+}
+
+#[test]
+fn ties_are_rounded_by_the_exact_expansion() {
+    for (number, places) in [
+        (0.125, 2),
+        (0.375, 2),
+        (2.5, 0),
+        (-2.5, 0),
+        (1.005, 2),
+        (0.000_05, 4),
+        (0.499_999_999_999_999_94, 0),
+        (-0.000_04, 4),
+        (0.0, 3),
+        (-0.0, 3),
+        (1e15, 4),
+        (123_456.789_05, 4),
+        (f64::MAX, 2),
+        (f64::INFINITY, 2),
+    ] {
+        assert_eq!(
+            format_to(number, places),
+            exactly(number, places),
+            "{number} to {places}"
+        );
+    }
+}
+
+proptest! {
+    #[test]
+    fn numbers_are_written_as_their_exact_expansion_rounds(
+        steps in -9_000_000_000_i64..9_000_000_000,
+        by in 0_u8..10,
+        places in 0_u8..14,
+        bits in any::<u64>(),
+    ) {
+        // Decimals of displays, with ties among them, and anything that a number can be.
+        let number = steps as f64 / 10f64.powi(i32::from(by));
+        prop_assert_eq!(format_to(number, places), exactly(number, places));
+        let any = f64::from_bits(bits);
+        prop_assert_eq!(format_to(any, places), exactly(any, places));
+    }
+}
+
 proptest! {
     #[test]
     fn any_text_is_a_decimal_or_is_refused(text in "\\PC{0,24}") {

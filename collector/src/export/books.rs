@@ -1,0 +1,121 @@
+//! What exports need of the registers: revisions by the entry that readings name them by.
+
+use std::collections::{HashMap, HashSet};
+
+use rusqlite::Connection;
+
+use crate::record::{Kind, RecordError, reader};
+use crate::register::forms::{InstrumentForm, JobForm};
+
+/// What a revision of a job says beside its name.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct JobFacts {
+    /// Drawing number.
+    pub drawing: String,
+    /// Its revision.
+    pub drawing_revision: String,
+    /// Order.
+    pub order: String,
+    /// Lot or serial.
+    pub lot: String,
+    /// Designation of the thread of each feature.
+    threads: Vec<(String, String)>,
+}
+
+impl JobFacts {
+    fn of(form: &JobForm) -> JobFacts {
+        let threads = form.features.iter().map(|feature| {
+            let read = feature.thread().map(|thread| thread.designation);
+            let written = || feature.thread.clone().unwrap_or_default();
+            (feature.name.clone(), read.unwrap_or_else(|_| written()))
+        });
+        JobFacts {
+            drawing: form.drawing.clone(),
+            drawing_revision: form.drawing_revision.clone(),
+            order: form.order.clone(),
+            lot: form.lot.clone(),
+            threads: threads.collect(),
+        }
+    }
+
+    /// Designation of a feature's thread; empty where there is no such feature.
+    pub fn thread(&self, feature: &str) -> &str {
+        let found = self.threads.iter().find(|(name, _)| name == feature);
+        found.map_or("", |(_, thread)| thread)
+    }
+}
+
+/// A revision of a job.
+#[derive(Debug)]
+pub struct Revision {
+    /// Its entry.
+    pub entry: i64,
+    /// The job's name.
+    pub name: String,
+    /// What it says.
+    pub facts: JobFacts,
+}
+
+/// Revisions by entry.
+#[derive(Debug, Default)]
+pub struct Books {
+    jobs: HashMap<i64, Revision>,
+}
+
+const UNKNOWN: &JobFacts = &JobFacts {
+    drawing: String::new(),
+    drawing_revision: String::new(),
+    order: String::new(),
+    lot: String::new(),
+    threads: Vec::new(),
+};
+
+impl Books {
+    /// Reads every revision of every job.
+    ///
+    /// # Errors
+    /// SQLite refuses, or a form is not understood.
+    pub fn read(connection: &Connection) -> Result<Books, RecordError> {
+        let mut jobs = HashMap::new();
+        for change in reader::changes_of_kinds(connection, &[Kind::Job])? {
+            let form: JobForm = change.form()?;
+            let revision = Revision {
+                entry: change.head.entry,
+                facts: JobFacts::of(&form),
+                name: form.job,
+            };
+            jobs.insert(revision.entry, revision);
+        }
+        Ok(Books { jobs })
+    }
+
+    /// What a revision of a job says.
+    pub fn job(&self, entry: i64) -> &JobFacts {
+        self.jobs
+            .get(&entry)
+            .map_or(UNKNOWN, |revision| &revision.facts)
+    }
+
+    /// Every revision of every job.
+    pub fn revisions(&self) -> impl Iterator<Item = &Revision> {
+        self.jobs.values()
+    }
+}
+
+/// Entries of the revisions of instruments whose serial number is wanted.
+///
+/// # Errors
+/// SQLite refuses, or a form is not understood.
+pub fn instruments_by_serial(
+    connection: &Connection,
+    mut is: impl FnMut(&str) -> bool,
+) -> Result<HashSet<i64>, RecordError> {
+    let mut found = HashSet::new();
+    for change in reader::changes_of_kinds(connection, &[Kind::Instrument])? {
+        let form: InstrumentForm = change.form()?;
+        if !form.serial.is_empty() && is(&form.serial) {
+            found.insert(change.head.entry);
+        }
+    }
+    Ok(found)
+}
