@@ -13,6 +13,7 @@ import { setText, show } from './dom.js';
 import { clockOf, operatorNow, readingSentence } from './words.js';
 import { readingVerdict } from './verdict.js';
 import { beginContent } from './begin.js';
+import { functionalContent, pieceShown } from './functional.js';
 import { BeforeZero } from './zero.js';
 import { studySentence } from './study.js';
 
@@ -39,6 +40,7 @@ const deeds = {
       takeReading,
     ),
   voidReading: (reading) => openVoid(reading, byId('void-last')),
+  checkFunctionally: openFunctional,
   retag: (reading) => shelf.openRetag(reading),
   toTags: () => byId('tags').focus(),
 };
@@ -257,6 +259,21 @@ function openVoid(reading, opener) {
     },
     () => drawer.close(),
   );
+  drawer.open(opener, content, focusOn);
+}
+
+function openFunctional(opener) {
+  const station = chosen();
+  const piece = pieceShown(station);
+  if (!piece) return;
+  const store = async (told) => {
+    await inTurn(() =>
+      post('/api/functional-checks', { ...piece, ...told, station: station.name, by: by() }),
+    );
+    drawer.close();
+    await feed.refetch();
+  };
+  const { content, focusOn } = functionalContent(station, piece, store, () => drawer.close());
   drawer.open(opener, content, focusOn);
 }
 

@@ -1,6 +1,7 @@
 // The last ten readings as a table. Void rows stay, struck through, with their reason.
 
 import { make, refill } from './dom.js';
+import { checkOf, checkWords } from './functional.js';
 import { readingVerdict, verdictShape } from './verdict.js';
 import { clockOf, correctionSum, flagWords } from './words.js';
 
@@ -9,7 +10,7 @@ const HEADS = ['Time', 'Piece', 'Pitch diameter', 'Over wires (M)', 'Verdict', '
 /** Draws the table of a station's newest readings. */
 export function drawRecent(container, station, deeds) {
   const readings = station.recent ?? [];
-  refill(container, [station.name, readings], () => {
+  refill(container, [station.name, readings, station.functional_checks], () => {
     if (readings.length === 0) return [make('p', { class: 'quiet', text: 'No readings yet.' })];
     const head = make(
       'tr',
@@ -21,13 +22,13 @@ export function drawRecent(container, station, deeds) {
         'table',
         { class: 'recent', role: 'table' },
         make('thead', { role: 'rowgroup' }, head),
-        make('tbody', { role: 'rowgroup' }, ...readings.map((reading) => row(reading, readings[0], deeds))),
+        make('tbody', { role: 'rowgroup' }, ...readings.map((reading) => row(reading, station, deeds))),
       ),
     ];
   });
 }
 
-function row(reading, newest, deeds) {
+function row(reading, station, deeds) {
   const value = (text) => (text ? `${text} ${reading.unit}` : '–');
   const cells = [
     [clockOf(reading.at)],
@@ -38,7 +39,7 @@ function row(reading, newest, deeds) {
     [struck(reading, value(reading.pitch_diameter))],
     [struck(reading, value(reading.over_wires))],
     [verdictCell(reading)],
-    [remarks(reading), reading === newest ? null : lateAnswers(reading, deeds)],
+    [remarks(reading, checkOf(station, reading)), reading === station.recent[0] ? null : lateAnswers(reading, deeds)],
     [changeCell(reading, deeds)],
   ];
   return make(
@@ -68,7 +69,7 @@ function verdictCell(reading) {
   );
 }
 
-function remarks(reading) {
+function remarks(reading, check) {
   const said = [];
   if (reading.void)
     said.push(`void: ${reading.void.reason}${reading.void.by ? ` (${reading.void.by})` : ''}`);
@@ -86,6 +87,7 @@ function remarks(reading) {
   if (reading.position) said.push(`at ${reading.position}`);
   if (reading.was_job && reading.was_job !== reading.job) said.push(`first at job ${reading.was_job}`);
   if (reading.moved?.reason) said.push(`changed: ${reading.moved.reason}`);
+  if (check && check.state !== 'none') said.push(`functional check: ${checkWords(check)}`);
   if (reading.comment) said.push(`“${reading.comment}”`);
   return make('span', { text: [...new Set(said)].join(', ') });
 }

@@ -4,6 +4,7 @@ import { make, partsOf, refill, setText, show, widthInEms } from './dom.js';
 import { isRepeat, shownReading, stationVerdict, verdictShape } from './verdict.js';
 import { correctionWords, flagWords, limitsWords, mainValue, purposeWords } from './words.js';
 import { drawConnection, drawNoise, drawPicture, drawToday } from './facts.js';
+import { drawFunctional } from './functional.js';
 import { drawRecent } from './recent.js';
 import { drawTags } from './tags.js';
 import { CutBoard } from './cutboard.js';
@@ -43,6 +44,7 @@ export class StationView {
     this.#scale(station);
     this.#corrections(station.last);
     this.#belongs(station);
+    drawFunctional(this.parts.functional, station, this.deeds);
     this.#notes(station);
     this.#answers(station.last);
     this.#causes(station);

@@ -25,6 +25,7 @@
 //! | [`uncertainty`] | sensitivities, the budget, and how many digits it supports |
 //! | [`acceptance`] | decision rules and guard bands |
 //! | [`functional`] | what errors of pitch and angle amount to |
+//! | [`functional_check`] | what a go gauge or the mating part said, beside a verdict over wires |
 //! | [`judge`] | verdict, what is left to cut, warnings in plain words |
 //! | [`cutting`] | between passes: dial figures, the next pass, readings that cannot be true |
 //! | [`diagnosis`] | what a reading that cannot be true may come from |
@@ -78,6 +79,7 @@ pub mod decimal;
 pub mod diagnosis;
 pub mod form;
 pub mod functional;
+pub mod functional_check;
 pub mod helix;
 pub mod holding;
 pub mod judge;

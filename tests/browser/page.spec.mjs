@@ -30,4 +30,5 @@ await import('./page.truth.mjs');
 await import('./page.zero.mjs');
 await import('./page.passes.mjs');
 await import('./page.trust.mjs');
+await import('./page.functional.mjs');
 await import('./page.studies.mjs');

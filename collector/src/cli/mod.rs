@@ -6,6 +6,7 @@ mod chart;
 mod check;
 mod convert;
 mod export;
+mod functional;
 mod numbers;
 mod ports;
 mod progress;
@@ -46,6 +47,8 @@ enum Command {
     Check(check::Check),
     /// Write readings as CSV
     Export(export::Export),
+    /// List what go gauges and mating parts said of a job's pieces
+    Functional(functional::Functional),
     /// Walk the record's chain and say whether anything was altered
     Verify(verify::Verify),
     /// Say all about a thread: limits, wires that suit, what a reading means
@@ -123,6 +126,7 @@ pub fn main() -> ExitCode {
         Command::Ports(ports) => ports.act(),
         Command::Check(check) => check.act(),
         Command::Export(export) => export.act(),
+        Command::Functional(functional) => functional.act(),
         Command::Verify(verify) => verify.act(),
         Command::Thread(thread) => thread.act(),
         Command::Describe(describe) => describe.act(),

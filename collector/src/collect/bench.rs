@@ -9,7 +9,9 @@ use mio::{Interest, Registry, Token};
 use overwire_config::settings::Rules;
 use overwire_config::{StationSettings, UncertaintySettings};
 use overwire_core::units::Length;
+use rusqlite::Connection;
 
+use super::functional::CheckBook;
 use super::studies::StudyBook;
 use crate::clock::{Stamp, shop_day};
 use crate::frame::{Decoder, Outcome, Refused};
@@ -39,6 +41,7 @@ pub struct Bench {
     pub(super) readable: bool,
     pub(super) recent: VecDeque<Arc<Standing>>,
     pub(super) today: Tally,
+    pub(super) checks: CheckBook,
     refused_frames: u64,
     last_refusal: Option<String>,
     noise_bytes: u64,
@@ -69,6 +72,7 @@ impl Bench {
                 day: shop_day(now.wall_us, now.utc_offset_s),
                 ..Tally::default()
             },
+            checks: CheckBook::default(),
             refused_frames: 0,
             last_refusal: None,
             noise_bytes: 0,
@@ -225,6 +229,11 @@ impl Bench {
         self.dirty = true;
     }
 
+    /// Looks up the functional checks of the pieces shown, where they are not known yet.
+    pub(super) fn look_up_checks(&mut self, look: &Connection) {
+        self.checks.look_up(look, &self.recent, self.station.tags());
+    }
+
     fn cut_ground(&self) -> Option<CutGround> {
         let lathe = *self.station.lathe()?;
         let last = self.recent.front()?;
@@ -273,6 +282,7 @@ impl Bench {
             causes: self.causes(register),
             recent: self.recent.clone(),
             today: self.today,
+            checks: self.checks.shown(),
             refused_frames: self.refused_frames,
             last_refusal: self.last_refusal.clone(),
             noise_bytes: self.noise_bytes,

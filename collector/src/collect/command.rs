@@ -68,6 +68,8 @@ pub enum Ask {
         /// How.
         form: HeldForm,
     },
+    /// Record what a go gauge or the mating part said of a piece.
+    Functional(FunctionalForm),
     /// Save a revision of a job.
     Job(Signed<JobForm>),
     /// Save a revision of a wire set.
@@ -133,6 +135,32 @@ pub struct RetagForm {
 #[allow(missing_docs)]
 pub struct HeldForm {
     pub answer: String,
+    pub by: String,
+}
+
+/// What a go gauge or the mating part said of a piece.
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct FunctionalForm {
+    /// The job.
+    pub job: String,
+    /// The thread; may be left out where the job has one.
+    pub feature: String,
+    /// The piece, from 1.
+    pub piece: i64,
+    /// Which attempt at it; left out is the last one measured.
+    pub attempt: Option<i64>,
+    /// Where it was checked, if at a station.
+    pub station: String,
+    /// `goes`, `does_not_go`, `not_done` or `withdrawn`.
+    pub result: String,
+    /// The gauge by its name or number, or the mating part.
+    pub gauge: String,
+    /// What else there is to say.
+    pub words: String,
+    /// Why it is withdrawn.
+    pub reason: String,
+    /// Who.
     pub by: String,
 }
 

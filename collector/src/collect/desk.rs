@@ -19,8 +19,8 @@ use crate::register::studies::StudyForm;
 use crate::station::{Arrival, LeftOff, Remembered, TagsForm, new_head};
 use crate::view::ReadingView;
 
-const LONGEST_REMARK: usize = 500;
-const LONGEST_NAME: usize = 200;
+pub(super) const LONGEST_REMARK: usize = 500;
+pub(super) const LONGEST_NAME: usize = 200;
 
 impl Collector {
     pub(super) fn answer(&mut self, ask: Ask) -> Answer {
@@ -40,6 +40,7 @@ impl Collector {
             Ask::Say { entry, what, form } => self.say(entry, what, &form),
             Ask::Retag { entry, form } => self.retag(entry, &form),
             Ask::Held { entry, form } => self.answer_held(entry, &form),
+            Ask::Functional(form) => self.check_functionally(&form),
             Ask::Job(signed) => {
                 check_said("", &signed.by, false)?;
                 signed.form.check()?;
@@ -71,7 +72,7 @@ impl Collector {
     }
 
     /// Commits what was pushed; refuses if that could not be done.
-    fn commit(&mut self) -> Result<(), Refusal> {
+    pub(super) fn commit(&mut self) -> Result<(), Refusal> {
         self.flush();
         if self.try_again_ns.is_none() {
             return Ok(());
@@ -128,6 +129,7 @@ impl Collector {
             return Ok("{}".to_owned());
         };
         bench.dirty = true;
+        bench.look_up_checks(&self.look);
         Ok(bench.board(&self.register, &self.studies).to_json(now))
     }
 

@@ -18,6 +18,7 @@
 mod bench;
 pub mod command;
 mod desk;
+pub mod functional;
 mod restore;
 mod retag;
 pub mod studies;
@@ -436,6 +437,7 @@ impl Collector {
                 let memory = RecordMemory(&self.look);
                 let now = self.clock.now();
                 bench.station.refresh_repeats(&self.register, &memory, now);
+                bench.look_up_checks(&self.look);
                 bench.untold = true;
                 self.feed
                     .put_station(index, Arc::new(bench.board(&self.register, &self.studies)));
@@ -460,6 +462,7 @@ impl Collector {
             if !std::mem::take(&mut bench.untold) && !dirty {
                 continue;
             }
+            bench.look_up_checks(&self.look);
             let board = Arc::new(bench.board(&self.register, &self.studies));
             if heard {
                 write_event(&mut self.events, "station", None, &board.to_json(now));

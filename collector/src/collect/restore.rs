@@ -84,6 +84,7 @@ fn restore_bench(
     bench.station.refresh(register, &RecordMemory(look));
     restore_zero(bench, look, now)?;
     bench.recent = recent.into_iter().map(Arc::new).collect::<VecDeque<_>>();
+    bench.look_up_checks(look);
     Ok(())
 }
 

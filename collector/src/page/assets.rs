@@ -29,6 +29,7 @@ assets![
     "feed.js",
     "fields.js",
     "findings.js",
+    "functional.js",
     "jobform.js",
     "limitparts.js",
     "line.js",

@@ -9,6 +9,7 @@
 //! | [`stream`] | server-sent events with catch-up |
 //! | [`exports`] | files out of the record, finding readings |
 //! | [`findings`] | statistics of a job or a study, and their pictures |
+//! | [`functional`] | functional checks of a job |
 //! | [`drawing`] | the job's numbers as a scene for [`picture`] |
 //! | [`assets`] | the page itself, built in |
 //!
@@ -19,6 +20,7 @@ pub mod assets;
 pub mod drawing;
 pub mod exports;
 pub mod findings;
+pub mod functional;
 pub mod guard;
 pub mod outlet;
 pub mod picture;

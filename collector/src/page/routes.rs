@@ -11,7 +11,7 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
-use super::{Shared, assets, drawing, exports, findings, guard, picture, stream};
+use super::{Shared, assets, drawing, exports, findings, functional, guard, picture, stream};
 use crate::collect::command::{Answer, Ask, Refusal, Saying, Signed};
 use crate::register::WireSet;
 use crate::register::forms::{CoatingForm, CustomForm, FeatureForm, LimitsForm};
@@ -45,6 +45,10 @@ pub fn router(shared: Shared) -> Router {
         .route("/api/readings/{entry}/comment", post(comment))
         .route("/api/readings/{entry}/retag", post(retag))
         .route("/api/readings/{entry}/answer", post(answer))
+        .route(
+            "/api/functional-checks",
+            get(functional::checks).post(functional_check),
+        )
         .route("/api/jobs", post(job))
         .route("/api/wire-sets", post(wire_set))
         .route("/api/instruments", post(instrument))
@@ -86,7 +90,7 @@ impl IntoResponse for Refusal {
     }
 }
 
-fn json(status: StatusCode, body: String) -> Response {
+pub(super) fn json(status: StatusCode, body: String) -> Response {
     (status, [(header::CONTENT_TYPE, "application/json")], body).into_response()
 }
 
@@ -326,6 +330,13 @@ async fn answer(
             entry,
             form: form(object)?,
         })
+    })
+    .await
+}
+
+async fn functional_check(State(shared): State<Shared>, request: Request) -> Response {
+    ask(&shared, request, |object| {
+        Ok(Ask::Functional(form(object)?))
     })
     .await
 }

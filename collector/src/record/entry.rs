@@ -331,7 +331,7 @@ pub struct Change {
     pub head: Head,
     /// What happened.
     pub kind: Kind,
-    /// What it happened to: a job, wire set or instrument by name; empty otherwise.
+    /// What it happened to: a job, wire set or instrument by name, or a piece; empty otherwise.
     pub subject: String,
     /// The reading it is about, by its entry.
     pub reading: Option<i64>,
@@ -377,6 +377,8 @@ pub enum Kind {
     Instrument,
     /// A plan of a study; body: all of it.
     Study,
+    /// What a go gauge or the mating part said of a piece; body: all of it (see [`super::functional`]).
+    FunctionalCheck,
     /// A station's tags from now on; body: all of them.
     Tags,
     /// The daemon was started; body: its version.
@@ -384,7 +386,7 @@ pub enum Kind {
 }
 
 impl Kind {
-    const ALL: [Kind; 11] = [
+    const ALL: [Kind; 12] = [
         Kind::Void,
         Kind::Restore,
         Kind::Retag,
@@ -394,6 +396,7 @@ impl Kind {
         Kind::WireSet,
         Kind::Instrument,
         Kind::Study,
+        Kind::FunctionalCheck,
         Kind::Tags,
         Kind::Start,
     ];
@@ -410,6 +413,7 @@ impl Kind {
             Kind::WireSet => "wire_set",
             Kind::Instrument => "instrument",
             Kind::Study => "study",
+            Kind::FunctionalCheck => "functional_check",
             Kind::Tags => "tags",
             Kind::Start => "start",
         }

@@ -4,6 +4,7 @@
 //! | --- | --- |
 //! | [`entry`] | what stands in the record, as values |
 //! | [`grounds`] | what a judgement rests on: zero check, corrections, uncertainty, rule |
+//! | [`functional`] | what go gauges and mating parts said of pieces |
 //! | [`writer`] | the one writer: numbers, chains and commits a batch — [`writer::RecordWriter::append`] |
 //! | [`reader`] | read-only connections: readings as they stand now, changes, registers |
 //! | [`repeats`] | how well readings of one piece repeat |
@@ -14,6 +15,7 @@
 
 pub mod chain;
 pub mod entry;
+pub mod functional;
 pub mod grounds;
 pub mod inspected;
 pub mod reader;

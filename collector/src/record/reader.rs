@@ -335,7 +335,7 @@ pub fn last_tags(connection: &Connection, station: &str) -> Result<Option<Change
     Ok(changes(connection, &sql, params![station])?.pop())
 }
 
-fn changes(
+pub(super) fn changes(
     connection: &Connection,
     sql: &str,
     parameters: &[&dyn rusqlite::ToSql],

@@ -48,7 +48,7 @@ pub struct Said {
 }
 
 impl Said {
-    fn of(change: &Change) -> Said {
+    pub(super) fn of(change: &Change) -> Said {
         Said {
             text: change.reason.clone(),
             by: change.by.clone(),
@@ -89,6 +89,7 @@ impl Standing {
             | Kind::WireSet
             | Kind::Instrument
             | Kind::Study
+            | Kind::FunctionalCheck
             | Kind::Tags
             | Kind::Start => {}
         }

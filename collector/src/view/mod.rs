@@ -3,6 +3,7 @@
 //! Numbers are text with the digits that mean something: over wires as the display showed it, pitch
 //! diameter at the instrument's own resolution, limits as the standard prints them.
 
+pub mod functional;
 pub mod measuring;
 pub mod register;
 pub mod station;

@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use overwire_core::judge::Purpose;
 
+use super::functional::{self, FunctionalView, ShownChecks};
 use super::measuring::{CutGround, CutView, FormView, TrustView, ZeroView, about_wires};
 use super::register::{RegisterView, ThreadView};
 use super::studies::StudyBoard;
@@ -44,6 +45,7 @@ pub struct StationBoard {
     pub study: Option<StudyBoard>,
     pub causes: Vec<String>,
     pub today: Tally,
+    pub checks: Arc<ShownChecks>,
     pub refused_frames: u64,
     pub last_refusal: Option<String>,
     pub noise_bytes: u64,
@@ -118,6 +120,12 @@ struct StationView<'a> {
     about_wires: Vec<String>,
     causes: &'a [String],
     form: Option<FormView>,
+    /// Functional checks of the pieces shown.
+    functional_checks: Vec<FunctionalView<'a>>,
+    /// What to know where the check of the last reading's piece and its verdict do not say the same.
+    functional_caution: Option<&'static str>,
+    /// What this feature was last checked with, the newest first.
+    check_gauges: &'a [String],
     today: TodayView,
     refused_frames: u64,
     last_refusal: Option<&'a str>,
@@ -211,6 +219,14 @@ impl StationBoard {
             about_wires: prepared.map(about_wires).unwrap_or_default(),
             causes: &self.causes,
             form: FormView::of(&self.recent, prepared, unit_of(self.unit)),
+            functional_checks: self
+                .checks
+                .pieces
+                .iter()
+                .map(|(piece, check)| FunctionalView::of(piece, check.as_ref()))
+                .collect(),
+            functional_caution: self.functional_caution(),
+            check_gauges: &self.checks.gauges,
             today: TodayView {
                 readings: today.readings,
                 counted: today.counted,
@@ -238,6 +254,12 @@ impl StationBoard {
         let of_this_piece = last.reading.tags.piece == self.tags.piece;
         let prepared = self.prepared.as_deref().filter(|_| of_this_piece)?;
         CutView::of(prepared, last, ground, unit_of(self.unit))
+    }
+
+    fn functional_caution(&self) -> Option<&'static str> {
+        let last = self.recent.front().filter(|last| last.counts())?;
+        let check = self.checks.of(&last.reading.tags)?;
+        functional::caution(Some(check), last.reading.judged.verdict)
     }
 
     fn link_view(&self) -> LinkView {
