@@ -100,14 +100,11 @@ impl FunctionalCheck {
     /// # Errors
     /// A body this program does not understand.
     pub fn from_change(change: &Change) -> Result<FunctionalCheck, RecordError> {
-        let strange = |what: String| RecordError::Strange {
+        let body: Body = change.form()?;
+        let result = FunctionalResult::parse(&body.result).ok_or_else(|| RecordError::Strange {
             entry: change.head.entry,
-            what,
-        };
-        let body: Body =
-            serde_json::from_str(&change.body).map_err(|error| strange(error.to_string()))?;
-        let result = FunctionalResult::parse(&body.result)
-            .ok_or_else(|| strange(format!("the word `{}`", body.result)))?;
+            what: format!("the word `{}`", body.result),
+        })?;
         Ok(FunctionalCheck {
             entry: change.head.entry,
             of: body.of,
