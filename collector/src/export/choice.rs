@@ -309,23 +309,36 @@ impl Sieve {
         Some((format!("job IN ({list})"), parameters.collect()))
     }
 
-    /// Whether a reading is meant.
+    /// Whether a reading is meant; one that was re-tagged also by the job it was stamped with.
     pub fn takes(&self, seen: &Seen<'_>) -> bool {
+        let before = seen.said().and_then(|standing| standing.before.as_ref());
+        let before = before.and_then(|before| before.tags.job.as_ref());
+        self.tagged(seen) && (self.of_job(seen) || before.is_some_and(|job| self.names(job.entry)))
+    }
+
+    /// Whether a reading is meant where it stands now.
+    pub fn takes_now(&self, seen: &Seen<'_>) -> bool {
+        self.tagged(seen) && self.of_job(seen)
+    }
+
+    fn tagged(&self, seen: &Seen<'_>) -> bool {
         let text = |(field, wanted): &(Field, Pattern)| wanted.is(&seen.text(*field));
         self.piece
             .is_none_or(|piece| seen.whole(Field::Piece) == piece)
-            && self.of_job(seen)
             && self.texts.iter().all(text)
             && self.of_instrument(seen)
             && self.of_days(seen)
     }
 
     fn of_job(&self, seen: &Seen<'_>) -> bool {
-        let Some(jobs) = &self.jobs else { return true };
-        let before = seen.said().and_then(|standing| standing.before.as_ref());
-        let before = before.and_then(|before| before.tags.job.as_ref());
-        jobs.entries.contains(&seen.whole(Field::JobEntry))
-            || before.is_some_and(|job| jobs.entries.contains(&job.entry))
+        // Without a job in the choice the entry is not read from the table.
+        self.jobs.is_none() || self.names(seen.whole(Field::JobEntry))
+    }
+
+    /// Whether a revision of a job is meant.
+    fn names(&self, entry: i64) -> bool {
+        let jobs = self.jobs.as_ref();
+        jobs.is_none_or(|jobs| jobs.entries.contains(&entry))
     }
 
     fn of_instrument(&self, seen: &Seen<'_>) -> bool {

@@ -274,7 +274,7 @@ pub fn each(
         }
         let seen = Seen::Row(row, &wanted);
         let entry: i64 = row.get(0)?;
-        if said.has(entry) || !scan.sieve.takes(&seen) {
+        if said.has(entry) || !scan.sieve.takes_now(&seen) {
             continue;
         }
         let here = key(&seen);
@@ -305,7 +305,7 @@ fn apart(scan: &Scan<'_>, said: &Said) -> Result<BTreeMap<Key, Open>, ExportErro
         };
         let seen = Seen::Standing(&standing);
         let tags = &standing.reading.tags;
-        if tags.job.is_none() || tags.purpose != "inspecting" || !scan.sieve.takes(&seen) {
+        if tags.job.is_none() || tags.purpose != "inspecting" || !scan.sieve.takes_now(&seen) {
             continue;
         }
         let open = apart.entry(key(&seen)).or_default();
