@@ -12,6 +12,8 @@ use serde_json::{Value, json};
 struct Shop {
     folder: Folder,
     daemon: Daemon,
+    /// What the page says of the functional check of the first piece of J-2.
+    check: String,
 }
 
 impl Shop {
@@ -28,12 +30,16 @@ impl Shop {
                 "readings_a_piece":2,"features":[feature],"by":"AK"});
             daemon.done("/api/jobs", &form);
         }
-        let shop = Shop { folder, daemon };
+        let mut shop = Shop {
+            folder,
+            daemon,
+            check: String::new(),
+        };
         shop.readings();
         shop
     }
 
-    fn readings(&self) {
+    fn readings(&mut self) {
         self.tags(
             "s0",
             json!({"job":"J-1","purpose":"inspecting","operator":"AK"}),
@@ -55,6 +61,9 @@ impl Shop {
         let moved_to =
             json!({"job":"J-1","feature":"end","piece":9,"reason":"wrong tray","by":"BL"});
         self.say(&moved, "retag", moved_to);
+        let check = json!({"job":"J-2","feature":"end","piece":1,"attempt":1,"result":"goes","gauge":"RING-12","by":"BL"});
+        let told = self.daemon.done("/api/functional-checks", &check);
+        self.check = told["sentence"].as_str().expect("a sentence").to_owned();
         self.tags("s1", json!({"piece":1}));
         self.measure("s1", "1.0758");
     }
@@ -294,7 +303,15 @@ fn a_row_a_piece_tells_what_its_readings_add_up_to() {
         first["pitch_diameter_max"].as_str(),
     );
     assert_eq!(limits, ("1.0010", "1.0067"));
+    let check =
+        ["functional_result", "functional_gauge", "functional_by"].map(|name| first[name].as_str());
+    assert_eq!(check, ["goes", "RING-12", "BL"]);
+    assert_eq!(first["functional_check"], shop.check, "as the page says it");
     let single = &rows[1];
+    assert_eq!(
+        single["functional_result"], "none",
+        "begun again, it was not tried again"
+    );
     assert_eq!(
         (
             single["pitch_diameter_range"].as_str(),

@@ -8,12 +8,13 @@ use std::collections::BTreeMap;
 
 use overwire_core::stats::pieces::Piece as Repeats;
 use overwire_core::units::Unit;
-use rusqlite::params_from_iter;
+use rusqlite::{Connection, params_from_iter};
 
 use super::ExportError;
 use super::columns::View;
 use super::scan::{Progress, Said, Scan};
 use super::seen::{Field, Seen, Wanted};
+use crate::record::functional::{self, FunctionalCheck, PieceKey};
 use crate::record::reader;
 use crate::view::places_in;
 
@@ -74,6 +75,8 @@ pub struct Piece {
     pub instances: Vec<Instance>,
     /// How many inspected readings of it do not count.
     pub left_out: i64,
+    /// What a go gauge or the mating part said of it, where that was recorded.
+    pub functional: Option<FunctionalCheck>,
 }
 
 /// The fields of `named`, in their order.
@@ -163,6 +166,16 @@ impl Piece {
         });
     }
 
+    /// Which piece it is, for the functional checks.
+    fn key(&self) -> PieceKey {
+        PieceKey {
+            job: self.job.clone(),
+            feature: self.feature.clone(),
+            piece: self.piece,
+            attempt: self.attempt,
+        }
+    }
+
     /// Its pitch diameters, mm, as repeats of one piece.
     pub fn repeats(&self) -> Repeats<i64> {
         Repeats {
@@ -225,6 +238,7 @@ impl Open {
 
     fn close(
         self,
+        checks: Option<&Connection>,
         give: &mut impl FnMut(&Piece) -> Result<(), ExportError>,
     ) -> Result<(), ExportError> {
         let counted = self
@@ -236,6 +250,9 @@ impl Open {
         for mut piece in self.attempts.into_values() {
             piece.newest = Some(piece.attempt) == newest;
             piece.instances.sort_by_key(|instance| instance.entry);
+            if let Some(checks) = checks {
+                piece.functional = functional::newest(checks, &piece.key())?;
+            }
             give(&piece)?;
         }
         Ok(())
@@ -253,6 +270,8 @@ pub fn each(
 ) -> Result<(), ExportError> {
     let said = Said::of(scan.connection)?;
     let mut apart = apart(scan, &said)?;
+    // Where none was ever recorded, none is looked for.
+    let checks = functional::any(scan.connection)?.then_some(scan.connection);
     let wanted = Wanted::of(FIELDS.iter().copied().chain(scan.sieve.fields()));
     let (condition, parameters) = match scan.sieve.by_index() {
         None => ("job IS NOT NULL".to_owned(), Vec::new()),
@@ -279,18 +298,18 @@ pub fn each(
         }
         let here = key(&seen);
         if here != open.key {
-            std::mem::take(&mut open).close(&mut give)?;
+            std::mem::take(&mut open).close(checks, &mut give)?;
             for piece in before(&mut apart, &here) {
-                piece.close(&mut give)?;
+                piece.close(checks, &mut give)?;
             }
             open = apart.remove(&here).unwrap_or_default();
             open.key = here;
         }
         open.take(&View::of(seen, scan.books));
     }
-    open.close(&mut give)?;
+    open.close(checks, &mut give)?;
     for piece in apart.into_values() {
-        piece.close(&mut give)?;
+        piece.close(checks, &mut give)?;
     }
     progress(last, last);
     Ok(())

@@ -9,6 +9,7 @@ use super::csv::{Dialect, Lines};
 use super::pieces::{self, Instance, Piece};
 use super::scan::{Progress, Scan};
 use super::value::Value;
+use crate::view::functional::sentence;
 use crate::view::{LimitsView, verdict_words};
 
 /// A column of a row a piece.
@@ -110,6 +111,17 @@ columns! {
     "pitch_diameter_max" Length "upper limit" |p, _| limit(p, |(_, max)| max);
     "verdict" Code "the verdict that weighs most among its readings" |p, _| Value::Code(p.verdict().into());
     "verdict_words" Code "the same for people" |p, _| Value::Code(verdict_words(p.verdict()).into());
+    "functional_check" Free "what a go gauge or the mating part said of it, in words (guarded text)"
+        |p, _| Value::Free(sentence(p.functional.as_ref()).into());
+    "functional_result" Code "the same for programs: none, goes, does_not_go, not_done or withdrawn"
+        |p, _| Value::Code(p.functional.as_ref().map_or("none", |check| check.result.code()).into());
+    "functional_gauge" Free "by what (guarded text)"
+        |p, _| free(p.functional.as_ref().map_or("", |check| &check.gauge));
+    "functional_by" Free "by whom (guarded text)"
+        |p, _| free(p.functional.as_ref().map_or("", |check| &check.said.by));
+    "functional_at" Moment "when" |p, _| p.functional.as_ref().map_or(Value::Empty, |check| {
+        Value::Moment(check.said.wall_us, check.said.utc_offset_s)
+    });
 }
 
 /// What is told of each single reading, in columns with its number behind the name.

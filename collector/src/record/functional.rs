@@ -133,6 +133,16 @@ pub fn newest(
     found.first().map(FunctionalCheck::from_change).transpose()
 }
 
+/// Whether any check was ever recorded.
+///
+/// # Errors
+/// SQLite refuses.
+pub fn any(connection: &Connection) -> Result<bool, RecordError> {
+    let kind = Kind::FunctionalCheck.code();
+    let sql = "SELECT EXISTS (SELECT 1 FROM change WHERE kind = ?1)";
+    Ok(connection.query_row(sql, [kind], |row| row.get(0))?)
+}
+
 /// Every check that was ever recorded of a job, oldest first.
 ///
 /// # Errors
