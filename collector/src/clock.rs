@@ -152,6 +152,15 @@ pub fn shop_day(wall_us: i64, utc_offset_s: i32) -> i64 {
     (wall_us + i64::from(utc_offset_s) * 1_000_000).div_euclid(86_400_000_000)
 }
 
+/// A day, days since 1970-01-01, as `2027-01-31`.
+pub fn day_text(day: i64) -> String {
+    let first = jiff::civil::date(1970, 1, 1);
+    let date = jiff::Span::new()
+        .try_days(day)
+        .and_then(|days| first.checked_add(days));
+    date.map_or_else(|_| "–".to_owned(), |date| date.to_string())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -181,6 +190,8 @@ mod tests {
 
     #[test]
     fn the_day_turns_at_the_shop_s_midnight() {
+        assert_eq!(day_text(0), "1970-01-01");
+        assert_eq!(day_text(20_849), "2027-01-31");
         assert_eq!(shop_day(0, 0), 0);
         assert_eq!(shop_day(0, -3600), -1);
         assert_eq!(shop_day(86_399_999_999, 1), 1);

@@ -11,6 +11,7 @@
 //! | readings against what a normal distribution would give | [`normal_plot`] |
 //! | every reading of several methods, means and spreads with intervals | [`method_dots`] |
 //! | differences of two methods against their means | [`agreement`] |
+//! | what masters of several sizes read more than they are, with the line through it | [`bias_over_size`] |
 //! | parts of the variation, from 0 | [`components`] |
 //! | a line through drifting readings, and where it leads | [`trend`] |
 //!
@@ -26,6 +27,7 @@
 
 mod agreement;
 mod axis;
+mod bias;
 mod components;
 mod frame;
 mod histogram;
@@ -46,6 +48,7 @@ mod trend;
 mod words;
 
 pub use agreement::{Agreement, agreement};
+pub use bias::{BiasOverSize, Height, bias_over_size};
 pub use components::{Component, Components, components};
 pub use histogram::{Density, Histogram, histogram};
 pub use methods::{Band, MethodDots, MethodReadings, method_dots};

@@ -57,7 +57,7 @@ impl StudyCommand {
                     .drawing
                     .tell(&asked.source, asked.found(), "components")
             }
-            Question::Linearity(asked) => asked.source.tell(asked.found()),
+            Question::Linearity(asked) => asked.drawing.tell(&asked.source, asked.found(), "bias"),
             Question::Stability(asked) => {
                 asked.drawing.tell(&asked.source, asked.found(), "visits")
             }
@@ -342,6 +342,8 @@ struct Masters {
     /// Column of what each master truly measures, in the unit of the numbers
     #[arg(long, value_name = "NAME")]
     master: String,
+    #[command(flatten)]
+    drawing: Drawing,
 }
 
 impl Masters {

@@ -12,6 +12,7 @@ use overwire_core::units::Length;
 use rusqlite::Connection;
 
 use super::functional::CheckBook;
+use super::RecordMemory;
 use super::studies::StudyBook;
 use crate::clock::{Stamp, shop_day};
 use crate::frame::{Decoder, Outcome, Refused};
@@ -253,10 +254,31 @@ impl Bench {
         causes(prepared, last, before, self.station.unit(), register)
     }
 
+    /// Goes to the thread that the study asks for, where one is active: its masters may carry several.
+    pub(super) fn follow(
+        &mut self,
+        studies: &StudyBook,
+        register: &Register,
+        look: &rusqlite::Connection,
+        now: Stamp,
+    ) {
+        let study = self.station.tags().study.as_deref();
+        let feature = study.and_then(|name| studies.feature(name, now));
+        if let Some(feature) = feature {
+            self.station.follow(&feature, register, &RecordMemory(look));
+        }
+    }
+
     /// The copy that is put up for the page.
     pub(super) fn board(&self, register: &Register, studies: &StudyBook) -> StationBoard {
         let tags = self.station.tags().clone();
         let job = tags.job.as_ref().and_then(|job| register.jobs.get(job));
+        let study = tags.study.as_deref().and_then(|name| studies.get(name));
+        let study = study.map(|running| StudyBoard::of(&running.form, &running.course));
+        let plain = study.as_ref().is_some_and(|study| study.plain);
+        let prepared = self.station.prepared().filter(|_| !plain);
+        let instrument = self.station.instrument();
+        let bias = prepared.map(|prepared| studies.bias_sentences(instrument, prepared));
         StationBoard {
             name: self.station.name().clone(),
             port: self.settings.port.display().to_string(),
@@ -270,15 +292,12 @@ impl Bench {
             link_since: self.link_since,
             job_revision: job.map(|newest| newest.revision),
             operator_until_us: self.station.operator_until_us(),
-            prepared: self.station.prepared().cloned(),
+            prepared: prepared.cloned(),
             zero: self.station.zero().copied(),
             zero_check_hours: self.station.zero_check_hours(),
             cut_ground: self.cut_ground(),
-            study: tags
-                .study
-                .as_deref()
-                .and_then(|name| studies.get(name))
-                .map(|running| StudyBoard::of(&running.form, &running.study)),
+            study,
+            bias: bias.unwrap_or_default(),
             causes: self.causes(register),
             recent: self.recent.clone(),
             today: self.today,

@@ -350,7 +350,7 @@ impl Collector {
         check_said("", &signed.by, false)?;
         let mut form = signed.form;
         let begun = self.studies.get(&form.study);
-        if begun.is_some_and(|running| running.study.progress().filled > 0) {
+        if begun.is_some_and(|running| running.course.has_begun()) {
             return Err(field(
                 "study",
                 "This study has begun; give the new plan another name.",

@@ -305,7 +305,10 @@ impl Collector {
         };
         let raw = arrival.raw.clone();
         let study = bench.station.tags().study.clone();
-        let slot = study.as_deref().and_then(|name| self.studies.slot(name));
+        let stamp = arrival.stamp;
+        let slot = study
+            .as_deref()
+            .and_then(|name| self.studies.slot(name, stamp));
         match bench
             .station
             .take(arrival, &self.register, &remembered, slot.as_ref())
@@ -314,6 +317,7 @@ impl Collector {
                 reading.head.boot_id = self.boot_id;
                 if study.is_some() {
                     self.studies.take(&reading);
+                    bench.follow(&self.studies, &self.register, &self.look, stamp);
                 }
                 self.batch.push(Entry::Reading(reading));
             }
@@ -436,6 +440,7 @@ impl Collector {
             if std::mem::take(&mut bench.dirty) {
                 let memory = RecordMemory(&self.look);
                 let now = self.clock.now();
+                bench.follow(&self.studies, &self.register, &self.look, now);
                 bench.station.refresh_repeats(&self.register, &memory, now);
                 bench.look_up_checks(&self.look);
                 bench.untold = true;
@@ -463,6 +468,7 @@ impl Collector {
                 continue;
             }
             bench.look_up_checks(&self.look);
+            bench.follow(&self.studies, &self.register, &self.look, now);
             let board = Arc::new(bench.board(&self.register, &self.studies));
             if heard {
                 write_event(&mut self.events, "station", None, &board.to_json(now));

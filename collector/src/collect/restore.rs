@@ -30,6 +30,7 @@ impl Collector {
         self.register = Arc::new(register);
         for bench in &mut self.benches {
             restore_bench(bench, &self.look, &self.register, now)?;
+            bench.follow(&self.studies, &self.register, &self.look, now);
         }
         let boards = self
             .benches

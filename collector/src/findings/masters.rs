@@ -1,23 +1,37 @@
-//! Masters and check pieces: does the bias change with size, does the measurement stay the same?
+//! Masters: does the bias change with size, does the measurement stay the same?
 
-use overwire_core::study::{Level, LevelBias, Linearity, Stability, Visit};
+use overwire_core::decimal::format_to;
+use overwire_core::stats::line::Line;
+use overwire_core::stats::{Figure, Interval, Undefined};
+use overwire_core::study::{Estimate, Level, LevelBias, Linearity, Stability, Visit};
 
 use super::pictures::lines;
 use super::{Findings, Section, Shown, Table, heading};
 use crate::chart;
 
-/// Whether the bias changes along the range; masters in mm.
-pub fn linearity(findings: &mut Findings, levels: &[Level], shown: &Shown) {
+/// Places along the sizes at which the line is drawn.
+const PLACES: u32 = 60;
+
+/// Whether the bias changes along the range; masters in mm. Gives what was found, for who goes on from it.
+pub fn linearity(findings: &mut Findings, levels: &[Level], shown: &Shown) -> Option<Linearity> {
     let title = "Does the bias change with size?";
-    match Linearity::of(levels, 0.95) {
-        Err(reason) => findings.add(Section::undefined(title, &reason)),
-        Ok(found) => {
-            let mut section = Section::said(title, found.sentences(shown.unit, shown.places));
-            section.table = Some(levels_table(&found, shown));
-            findings.add(section);
-            findings.settings.push(found.settings_words());
+    let found = match Linearity::of(levels, 0.95) {
+        Ok(found) => found,
+        Err(reason) => {
+            findings.add(Section::undefined(title, &reason));
+            return None;
         }
+    };
+    let mut section = Section::said(title, found.sentences(shown.unit, shown.places));
+    section.table = Some(levels_table(&found, shown));
+    findings.add(section);
+    findings.add(each_master(&found, shown));
+    if !found.bend_is_shown() {
+        findings.add(tested(&found, shown));
     }
+    findings.settings.push(found.settings_words());
+    draw_bias(findings, levels, &found, shown);
+    Some(found)
 }
 
 /// Master by master; without the line where the bias bends.
@@ -38,13 +52,174 @@ fn levels_table(found: &Linearity, shown: &Shown) -> Table {
         ];
         cells.into_iter().take(told).collect()
     };
+    table(columns.into_iter().take(told), found.levels.iter().map(row))
+}
+
+fn table<'a>(
+    columns: impl Iterator<Item = &'a str>,
+    rows: impl Iterator<Item = Vec<String>>,
+) -> Table {
     Table {
-        columns: columns.into_iter().take(told).map(str::to_owned).collect(),
-        rows: found.levels.iter().map(row).collect(),
+        columns: columns.map(str::to_owned).collect(),
+        rows: rows.collect(),
     }
 }
 
-/// Whether a check piece still measures what it did, visit by visit; sizes in mm.
+/// Each master by its own repeats, against no bias.
+fn each_master(found: &Linearity, shown: &Shown) -> Section {
+    let estimate = |level: &LevelBias| -> Result<Estimate, Undefined> {
+        let repeats = level.deviation?;
+        Ok(Estimate {
+            value: level.bias,
+            standard_error: repeats.deviation / (level.count as f64).sqrt(),
+            degrees_of_freedom: repeats.degrees_of_freedom,
+        })
+    };
+    let row = |level: &LevelBias| {
+        let estimate = estimate(level);
+        let interval = estimate.and_then(|estimate| estimate.interval(found.confidence));
+        let mut cells = vec![
+            shown.fine(level.reference),
+            shown.fine(level.bias),
+            shown.figure(level.deviation.map(|repeats| repeats.deviation)),
+        ];
+        cells.extend(test(
+            estimate.and_then(|estimate| estimate.t_against(0.0)),
+            estimate.and_then(|estimate| estimate.probability_against(0.0)),
+        ));
+        cells.extend(ends(interval, |mm| shown.fine(mm)));
+        cells
+    };
+    let columns = [
+        "master",
+        "mean bias",
+        "standard deviation",
+        "t",
+        "by chance",
+        "from",
+        "to",
+    ];
+    Section {
+        table: Some(table(columns.into_iter(), found.levels.iter().map(row))),
+        ..Section::said(
+            "Does each master read what it is?",
+            vec!["Each by its own repeats, against no bias.".to_owned()],
+        )
+    }
+}
+
+/// Slope and height of the line, each against none.
+fn tested(found: &Linearity, shown: &Shown) -> Section {
+    let line: &Line = &found.line;
+    let plain = |number: f64| format_to(number, 7);
+    let mut slope = vec!["slope, for every one of size".to_owned(), plain(line.slope)];
+    slope.push(dashed(line.slope_error(), plain));
+    slope.extend(test(line.slope_student(), line.slope_chance()));
+    slope.extend(ends(line.slope_interval(found.confidence), plain));
+    let mut height = vec![
+        "bias by the line at size 0".to_owned(),
+        shown.fine(line.intercept),
+    ];
+    height.push(dashed(line.height_error(0.0), |mm| shown.fine(mm)));
+    height.extend(test(line.intercept_student(), line.intercept_chance()));
+    let interval = line.height_interval(0.0, found.confidence);
+    height.extend(ends(interval, |mm| shown.fine(mm)));
+    let columns = [
+        "of",
+        "figure",
+        "standard error",
+        "t",
+        "by chance",
+        "from",
+        "to",
+    ];
+    let about = dashed(line.residual_deviation(), |mm| shown.fine(mm));
+    let explained = dashed(line.explained(), |share| format_to(share * 100.0, 1));
+    Section {
+        table: Some(table(columns.into_iter(), [slope, height].into_iter())),
+        ..Section::said(
+            "What the line is worth",
+            vec![
+                format!(
+                    "Readings scatter about the line by {about} {} (standard deviation).",
+                    shown.unit
+                ),
+                format!(
+                    "The line explains {explained} % of what the biases vary (R squared); |t| above {} is more than chance.",
+                    format_to(found.critical, 3)
+                ),
+            ],
+        )
+    }
+}
+
+fn dashed(figure: Figure, text: impl Fn(f64) -> String) -> String {
+    figure.map_or_else(|reason| format!("– ({reason})"), text)
+}
+
+/// A t with the probability of one as large by chance.
+fn test(student: Figure, chance: Figure) -> [String; 2] {
+    let t = student.map_or_else(|_| "–".to_owned(), |t| format_to(t, 3));
+    let chance = chance.map_or_else(
+        |_| "–".to_owned(),
+        |chance| match chance < 0.0001 {
+            true => "below 0.0001".to_owned(),
+            false => format_to(chance, 4),
+        },
+    );
+    [t, chance]
+}
+
+fn ends(interval: Result<Interval, Undefined>, text: impl Fn(f64) -> String) -> [String; 2] {
+    match interval {
+        Ok(interval) => [text(interval.low), text(interval.high)],
+        Err(_) => ["–".to_owned(), "–".to_owned()],
+    }
+}
+
+fn draw_bias(findings: &mut Findings, levels: &[Level], found: &Linearity, shown: &Shown) {
+    let points = levels.iter().flat_map(|level| {
+        let bias = |reading: &f64| shown.value(reading - level.reference);
+        let size = shown.value(level.reference);
+        level.readings.iter().map(move |mm| (size, bias(mm)))
+    });
+    let means = found.levels.iter();
+    let data = chart::BiasOverSize {
+        heading: heading(&findings.title, &findings.about),
+        quantity: shown.quantity("Bias"),
+        along: shown.quantity("Size of the master"),
+        points: points.collect(),
+        means: means
+            .map(|level| (shown.value(level.reference), shown.value(level.bias)))
+            .collect(),
+        line: match found.bend_is_shown() {
+            true => Vec::new(),
+            false => heights(found, shown),
+        },
+        basis: "Interval of the line's height: 95 %".to_owned(),
+    };
+    findings.draw("bias", chart::bias_over_size(&data, &shown.format));
+}
+
+/// The line with its interval, from the smallest master to the largest.
+fn heights(found: &Linearity, shown: &Shown) -> Vec<chart::Height> {
+    let sizes = || found.levels.iter().map(|level| level.reference);
+    let least = sizes().fold(f64::INFINITY, f64::min);
+    let most = sizes().fold(f64::NEG_INFINITY, f64::max);
+    let height = |place: u32| {
+        let size = least + (most - least) * f64::from(place) / f64::from(PLACES);
+        let interval = found.line.height_interval(size, found.confidence).ok()?;
+        Some(chart::Height {
+            along: shown.value(size),
+            value: shown.value(found.line.at(size)),
+            low: shown.value(interval.low),
+            high: shown.value(interval.high),
+        })
+    };
+    (0..=PLACES).filter_map(height).collect()
+}
+
+/// Whether a master still measures what it did, visit by visit; sizes in mm.
 pub fn stability(
     findings: &mut Findings,
     visits: &[Visit],

@@ -8,9 +8,10 @@
 //! | [`process`], [`drift`] | is the process steady, and does it keep the limits? |
 //! | [`groups`] | the same of groups of pieces |
 //! | [`short_run`] | the same of a few pieces each of different threads |
-//! | [`study`], [`gauge`], [`masters`] | is the measurement to be trusted? |
+//! | [`study`], [`gauge`], [`masters`], [`certified`] | is the measurement to be trusted? |
 //! | [`numbers`] | the same of a column of numbers |
 
+pub mod certified;
 pub mod drift;
 pub mod gauge;
 pub mod groups;

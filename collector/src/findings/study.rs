@@ -67,6 +67,9 @@ pub fn study(question: &Question<'_>, shown: &Shown) -> Findings {
         StudyKind::Repeatability => super::gauge::one_piece(&mut findings, question, shown),
         StudyKind::GaugeRr => super::gauge::crossed(&mut findings, question, shown),
         StudyKind::Nested => super::gauge::nested(&mut findings, question, shown),
+        StudyKind::Linearity => super::certified::linearity(&mut findings, question, shown),
+        // Visits without an end are no plan of cells.
+        StudyKind::Stability => {}
     }
     findings
 }

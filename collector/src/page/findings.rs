@@ -21,13 +21,14 @@ use super::routes::drawing_response;
 use crate::chart::{Format, Look, Width};
 use crate::collect::command::Refusal;
 use crate::collect::studies::replayed;
+use crate::findings::certified::stability;
 use crate::findings::process::{PieceReading, Question, process};
 use crate::findings::study::{self, study};
 use crate::findings::{Findings, Shown};
 use crate::record::inspected::{self, Inspected};
-use crate::record::reader;
-use crate::record::standing::Standing;
+use crate::record::{Reading, reader};
 use crate::register::Register;
+use crate::register::course::Course;
 use crate::view::places_in;
 
 /// What is asked about.
@@ -115,9 +116,9 @@ fn thread_of(register: &Register, job: &str, feature: &str) -> Result<Thread, Re
     form.thread().map_err(Refusal::from)
 }
 
-fn shown(thread: &Thread, places: u8, asked: &Asked) -> Shown {
+fn shown(unit: Unit, places: u8, asked: &Asked) -> Shown {
     Shown {
-        unit: thread.unit,
+        unit,
         places,
         format: Format {
             width: match asked.width.as_str() {
@@ -145,7 +146,7 @@ fn of_feature(
         places_in(reading.places, unit, thread.unit)
     });
     let places = places.max().unwrap_or_default();
-    let shown = shown(&thread, places, asked);
+    let shown = shown(thread.unit, places, asked);
     let question = Question {
         title: format!("{}, {}", asked.job, asked.feature),
         about: thread.designation.clone(),
@@ -203,35 +204,48 @@ fn of_study(
         .get(&asked.study)
         .ok_or_else(|| Refusal::missing("study", &asked.study))?;
     let form = &newest.form;
-    let thread = thread_of(register, &form.job, &form.feature)?;
-    let Some(running) = replayed(form, look)? else {
+    let Some(course) = replayed(form, look)? else {
         return Err(Refusal::missing("plan of the study", &asked.study));
     };
+    let thread = match form.is_plain() {
+        true => None,
+        false => Some(thread_of(register, &form.job, &form.feature)?),
+    };
+    let unit = match (&thread, form.masters.first()) {
+        (Some(thread), _) => thread.unit,
+        (None, master) => master
+            .and_then(|each| each.unit())
+            .unwrap_or(Unit::Millimetre),
+    };
     let (mut places, mut seen) = (0, None);
-    reader::each_of_feature(look, &form.job, &form.feature, |standing| {
-        if standing.reading.tags.purpose == "study" {
-            let reading = &standing.reading;
-            let own = places_in(reading.places(), reading.shown_in(), thread.unit);
-            places = places.max(own);
-            seen = seen.or_else(|| over_wires_of(standing, register));
-        }
-    })?;
-    let shown = shown(&thread, places, asked);
+    for reading in reader::study_readings(look, &form.study)? {
+        places = places.max(places_in(reading.places(), reading.shown_in(), unit));
+        seen = seen.or_else(|| over_wires_of(&reading, register));
+    }
+    let shown = shown(unit, places, asked);
+    let about = match &thread {
+        Some(thread) => format!("{}, {}: {}", form.job, form.feature, thread.designation),
+        None => format!("{}: plain masters, without wires", form.instrument),
+    };
+    let running = match &course {
+        Course::Plan(study) => study,
+        Course::Visits(visits) => return Ok(stability(form, visits, &about, &shown)),
+    };
+    let over_wires = thread.as_ref().zip(seen);
     let question = study::Question {
         form,
-        study: &running,
-        limits: thread.limits,
-        about: format!("{}, {}: {}", form.job, form.feature, thread.designation),
+        study: running,
+        limits: thread.as_ref().and_then(|thread| thread.limits),
+        about,
         step_mm: Some(shown.step_mm()),
-        wire_gain: seen.and_then(|(wires, m)| gain_of(&thread, &wires, m)),
-        held_square: seen.and_then(|(wires, m)| lift_of(&thread, &wires, m)),
+        wire_gain: over_wires.and_then(|(thread, (wires, m))| gain_of(thread, &wires, m)),
+        held_square: over_wires.and_then(|(thread, (wires, m))| lift_of(thread, &wires, m)),
     };
     Ok(study(&question, &shown))
 }
 
 /// The wires of a reading, and what it read over them.
-fn over_wires_of(standing: &Standing, register: &Register) -> Option<(Wires, Length)> {
-    let reading = &standing.reading;
+fn over_wires_of(reading: &Reading, register: &Register) -> Option<(Wires, Length)> {
     let set = register
         .wire_sets
         .get(&*reading.tags.wire_set.as_ref()?.name)?;

@@ -181,7 +181,8 @@ flags! {
     13 ZERO_OLD "zero_old" "No zero check was made within the time the shop asks for.";
     14 CORRECTED "corrected" "Corrections were added to the reading before it was converted; each is kept beside it.";
     15 BEYOND_ELASTIC "beyond_elastic" "The measuring force is too strong for this thread and these wires: they may be dented, and the correction for it is formal only.";
-    17 STUDY_DONE "study_done" "The study asks for no further reading: kept, not counted.";
+    17 STUDY_DONE "study_done" "The study asks for no further reading now: kept, not counted.";
+    18 OTHER_MASTER "other_master" "Far from the size of the master that was asked for: not counted. Is it the right master, and the right unit?";
     16 NO_ZERO "no_zero" "Taken as a zero check, but far from what a zero check measures: not used as one. Is the purpose right?";
 }
 

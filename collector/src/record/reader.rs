@@ -256,17 +256,13 @@ pub(super) fn collect(
     Ok(found)
 }
 
-/// Readings of a job's feature that were made for studies, as made, oldest first.
-pub fn study_readings(
-    connection: &Connection,
-    job: &str,
-    feature: &str,
-) -> Result<Vec<Reading>, RecordError> {
+/// Readings that were made for a study, as made, oldest first.
+pub fn study_readings(connection: &Connection, study: &str) -> Result<Vec<Reading>, RecordError> {
     let mut statement = connection.prepare_cached(&format!(
         "SELECT {READING_COLUMNS} FROM reading
-         WHERE job = ?1 AND feature = ?2 AND purpose = 'study' ORDER BY entry"
+         WHERE purpose = 'study' AND json_extract(grounds, '$.study.study') = ?1 ORDER BY entry"
     ))?;
-    let mut rows = statement.query(params![job, feature])?;
+    let mut rows = statement.query(params![study])?;
     let mut found = Vec::new();
     while let Some(row) = rows.next()? {
         found.push(reading(row)?);

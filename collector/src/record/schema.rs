@@ -13,7 +13,7 @@ use rusqlite::{Connection, Transaction};
 use super::RecordError;
 
 /// Steps from each version to the next; the file's `user_version` is how many were taken.
-pub const MIGRATIONS: &[&str] = &[VERSION_1, VERSION_2];
+pub const MIGRATIONS: &[&str] = &[VERSION_1, VERSION_2, VERSION_3];
 
 const VERSION_1: &str = "
 CREATE TABLE reading (
@@ -90,6 +90,11 @@ CREATE TRIGGER change_is_never_deleted BEFORE DELETE ON change
 
 /// What judgements rest on besides the reading.
 const VERSION_2: &str = "ALTER TABLE reading ADD COLUMN grounds TEXT;";
+
+/// Readings of studies by their study: over plain masters they belong to no job.
+const VERSION_3: &str = "
+CREATE INDEX reading_by_study ON reading(json_extract(grounds, '$.study.study')) WHERE purpose = 'study';
+";
 
 /// Brings the file up to the newest version by the given steps, all or none of them.
 ///

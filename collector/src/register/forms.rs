@@ -194,7 +194,7 @@ pub struct InstrumentForm {
 
 const LONGEST_TEXT: usize = 200;
 
-fn check_text(refusals: &mut Refusals, field: &str, text: &str) {
+pub(super) fn check_text(refusals: &mut Refusals, field: &str, text: &str) {
     if text.chars().count() > LONGEST_TEXT {
         refusals.note(
             field,

@@ -270,6 +270,11 @@ impl Measuring {
         }
     }
 
+    /// The largest error allowed of the instrument, where it was entered.
+    pub fn max_error(&self) -> Option<Length> {
+        self.facts.max_error
+    }
+
     /// The budget, where the shop wants one.
     pub(super) fn trust(
         &self,

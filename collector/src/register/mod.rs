@@ -4,8 +4,10 @@
 //! what those changes add up to; a reading names the entry of the revision it was judged by.
 
 pub mod budget;
+pub mod course;
 mod custom;
 pub mod forms;
+pub mod masters;
 pub mod measuring;
 pub mod studies;
 
@@ -16,7 +18,7 @@ use overwire_core::acceptance::Remark;
 use overwire_core::diagnosis::{OtherJob, OtherSet, pitch_behind_the_lead};
 use overwire_core::judge::{Judge, JudgeError};
 use overwire_core::thread::Thread;
-use overwire_core::units::Unit;
+use overwire_core::units::{Length, Unit};
 use overwire_core::wires::Wires;
 
 use crate::record::{Change, Kind, RecordError, Revised};
@@ -331,4 +333,18 @@ pub struct Prepared {
     pub measuring: Measuring,
     /// How well its pitch diameter is known.
     pub trust: Trust,
+}
+
+impl Prepared {
+    /// What a reading over wires is about: the middle of the window, where there is one.
+    pub fn middle_over_wires(&self) -> Option<Length> {
+        let (min, max) = self.judge.as_ref()?.window()?;
+        Some((min + max) * 0.5)
+    }
+
+    /// What its pitch diameter is about: the middle of the zone.
+    pub fn middle_pitch_diameter(&self) -> Length {
+        let (smallest, largest) = self.thread.pitch_diameter_zone();
+        (smallest + largest) * 0.5
+    }
 }

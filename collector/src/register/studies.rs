@@ -1,10 +1,12 @@
 //! A study of the measurement, as a person plans it: kept as typed, checked as a whole.
 
-use overwire_core::study::{Design, Order, Pieces, Study};
+use overwire_core::study::{Design, MOST_A_VISIT, MOST_DAYS, Order, Pieces};
 use serde::{Deserialize, Serialize};
 
 use super::Register;
-use super::forms::Refusals;
+use super::course::Course;
+use super::forms::{Refusals, check_text};
+use super::masters::{self, MasterForm};
 use crate::station::tags::is_plain_word;
 
 /// What a study asks.
@@ -21,6 +23,10 @@ pub enum StudyKind {
     Nested,
     /// Do the three wires of the set differ?
     Wires,
+    /// Does the bias change with size? Masters of several sizes.
+    Linearity,
+    /// Does the measurement stay the same? One master, visited again and again over days.
+    Stability,
 }
 
 impl StudyKind {
@@ -32,6 +38,8 @@ impl StudyKind {
             StudyKind::GaugeRr => "gauge_rr",
             StudyKind::Nested => "nested",
             StudyKind::Wires => "wires",
+            StudyKind::Linearity => "linearity",
+            StudyKind::Stability => "stability",
         }
     }
 
@@ -43,7 +51,14 @@ impl StudyKind {
             StudyKind::GaugeRr => "gauge repeatability and reproducibility",
             StudyKind::Nested => "nested gauge study",
             StudyKind::Wires => "wire study",
+            StudyKind::Linearity => "linearity: bias over size",
+            StudyKind::Stability => "stability over time",
         }
+    }
+
+    /// Whether masters of known size are measured in the place of pieces.
+    pub const fn is_of_masters(self) -> bool {
+        matches!(self, StudyKind::Linearity | StudyKind::Stability)
     }
 }
 
@@ -55,9 +70,11 @@ pub struct StudyForm {
     pub study: String,
     /// What it asks.
     pub kind: StudyKind,
-    /// Job whose thread is measured.
+    /// Job whose thread is measured; empty over plain masters.
+    #[serde(default)]
     pub job: String,
-    /// Feature of the job.
+    /// Feature of the job; empty over plain masters.
+    #[serde(default)]
     pub feature: String,
     /// Ways of holding the wires; for a comparison the first is the baseline.
     #[serde(default)]
@@ -82,12 +99,45 @@ pub struct StudyForm {
     /// Known pitch diameter of the piece, in the thread's unit, for a bias; empty when there is none.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub reference: String,
+    /// Of masters: what is measured. `plain` is the reading over plain masters, without wires; `wires` (or
+    /// empty) the pitch diameter of threaded ones.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub over: String,
+    /// The masters, where the study is of such.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub masters: Vec<MasterForm>,
+    /// Of a stability study: days from one visit to the next.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub every_days: u32,
+    /// The one instrument that may measure for it; empty is any.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub instrument: String,
 }
+
+fn is_zero(days: &u32) -> bool {
+    *days == 0
+}
+
+/// What readings over plain masters are stamped with in the place of a way of holding the wires.
+pub const NO_WIRES: &str = "no wires";
 
 /// Most rounds of a study.
 const MOST_ROUNDS: u32 = 200;
 
 impl StudyForm {
+    /// Whether plain masters are measured, without wires.
+    pub fn is_plain(&self) -> bool {
+        self.kind.is_of_masters() && self.over == "plain"
+    }
+
+    /// The feature whose thread a master carries, counted from 0; over pieces, the study's own.
+    pub fn feature_of(&self, piece: usize) -> &str {
+        match self.masters.get(piece) {
+            Some(master) if !master.feature.is_empty() => &master.feature,
+            _ => &self.feature,
+        }
+    }
+
     /// The layout.
     pub fn design(&self) -> Design {
         let operators = self.people();
@@ -109,6 +159,7 @@ impl StudyForm {
                 let piece = piece.first().map_or("the piece", String::as_str);
                 Design::wires_in_turn(piece, ["1", "2", "3"], "", 1, 0).methods
             }
+            _ if self.is_plain() => vec![NO_WIRES.to_owned()],
             _ => self.methods.clone(),
         };
         Design {
@@ -133,6 +184,13 @@ impl StudyForm {
     }
 
     fn pieces_named(&self) -> Vec<String> {
+        if self.kind.is_of_masters() {
+            return self
+                .masters
+                .iter()
+                .map(|each| each.master.clone())
+                .collect();
+        }
         match self.pieces.is_empty() {
             true => vec!["the piece".to_owned()],
             false => self.pieces.clone(),
@@ -143,7 +201,7 @@ impl StudyForm {
     ///
     /// # Errors
     /// A sentence for each field that is wrong.
-    pub fn check(&self, register: &Register, methods: &[String]) -> Result<Study, Refusals> {
+    pub fn check(&self, register: &Register, methods: &[String]) -> Result<Course, Refusals> {
         let mut refusals = Refusals::default();
         if self.study.trim().is_empty() || !is_plain_word(&self.study) {
             refusals.note(
@@ -151,11 +209,13 @@ impl StudyForm {
                 "Give the study a name, at most 80 plain characters.",
             );
         }
-        self.check_thread(&mut refusals, register);
-        self.check_lists(&mut refusals, methods);
-        if !(1..=MOST_ROUNDS).contains(&self.rounds) {
-            refusals.note("rounds", format!("Say 1 to {MOST_ROUNDS} rounds."));
+        match self.is_plain() {
+            true => self.check_without_thread(&mut refusals),
+            false => self.check_thread(&mut refusals, register),
         }
+        self.check_lists(&mut refusals, methods);
+        self.check_rounds(&mut refusals);
+        self.check_masters(&mut refusals, register);
         if !matches!(
             self.order.as_str(),
             "" | "blocks" | "shuffled" | "as-listed"
@@ -177,10 +237,51 @@ impl StudyForm {
             );
         }
         refusals.clone().into_result()?;
-        Study::new(self.design()).map_err(|error| {
+        Course::new(self).map_err(|error| {
             refusals.note(field_of(&error), format!("{error}."));
             refusals
         })
+    }
+
+    fn check_rounds(&self, refusals: &mut Refusals) {
+        let (most, what) = match self.kind {
+            StudyKind::Stability => (MOST_A_VISIT, "readings a visit"),
+            _ => (MOST_ROUNDS, "rounds"),
+        };
+        if !(1..=most).contains(&self.rounds) {
+            refusals.note("rounds", format!("Say 1 to {most} {what}."));
+        }
+    }
+
+    fn check_masters(&self, refusals: &mut Refusals, register: &Register) {
+        if !self.kind.is_of_masters() {
+            if !self.masters.is_empty() || !self.over.is_empty() {
+                refusals.note("masters", "Only linearity and stability are of masters.");
+            }
+            return;
+        }
+        if !matches!(self.over.as_str(), "" | "wires" | "plain") {
+            refusals.note("over", "Say plain or wires.");
+        }
+        masters::check(refusals, self, register);
+        let days = 1..=MOST_DAYS;
+        if self.kind == StudyKind::Stability && !days.contains(&self.every_days) {
+            let told = format!("Say 1 to {MOST_DAYS} days from one visit to the next.");
+            refusals.note("every_days", told);
+        }
+        if self.instrument.trim().is_empty() {
+            refusals.note("instrument", "Name the instrument that is to be known.");
+        }
+        check_text(refusals, "instrument", &self.instrument);
+    }
+
+    /// Plain masters belong to no job.
+    fn check_without_thread(&self, refusals: &mut Refusals) {
+        for (field, text) in [("job", &self.job), ("feature", &self.feature)] {
+            if !text.is_empty() {
+                refusals.note(field, "Plain masters carry no thread: leave this empty.");
+            }
+        }
     }
 
     fn check_thread(&self, refusals: &mut Refusals, register: &Register) {
@@ -213,6 +314,11 @@ impl StudyForm {
                 "Name two methods at least; the first is the baseline.",
             ),
             StudyKind::Wires => {}
+            _ if self.is_plain() => wants(
+                "methods",
+                methods == 0,
+                "No wires are held over plain masters: name no method.",
+            ),
             _ => wants("methods", methods == 1, "Name the one method."),
         }
         match self.kind {
@@ -236,6 +342,14 @@ impl StudyForm {
                 people >= 2 && pieces >= 2 * people && pieces.is_multiple_of(people),
                 "Name as many pieces for each person, two at least, one person's after the other's; and two people.",
             ),
+            StudyKind::Linearity | StudyKind::Stability => {
+                wants(
+                    "pieces",
+                    pieces == 0,
+                    "Masters are measured: name no pieces.",
+                );
+                wants("operators", people <= 1, "One person measures.");
+            }
             StudyKind::MethodComparison => wants(
                 "pieces",
                 pieces != 2,

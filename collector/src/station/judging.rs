@@ -1,12 +1,14 @@
 //! From a length to a judgement: the arithmetic is core's, here it is put into the record's words.
 
-use overwire_core::correction::{Note, correct};
+use overwire_core::correction::{Note, Term, TermKind, correct};
 use overwire_core::judge::{Judge, Purpose};
 use overwire_core::units::{Length, OverWires};
 
+use super::Master;
 use crate::record::grounds::{Grounds, RuleNote, TermNote, UncertaintyNote, ZeroNote};
 use crate::record::{Flags, Judged};
 use crate::register::Prepared;
+use crate::register::measuring::InstrumentFacts;
 
 /// Share of the tolerance above which the lead-angle term is worth a word.
 const LEAD_SHARE: f64 = 0.1;
@@ -66,6 +68,50 @@ pub fn judge(
     }
     judged.grounds = grounds.to_text().map(Into::into);
     judged
+}
+
+/// The judgement of a reading over a plain master: a length as it is, corrected for the zero where the
+/// instrument says so. Temperatures are kept beside it and not corrected for: what the master is made of is
+/// not known.
+pub fn of_plain(
+    reading: Length,
+    circumstances: &Circumstances,
+    instrument: &InstrumentFacts,
+) -> Judged {
+    let mut grounds = circumstances.grounds();
+    let zero = circumstances.zero.filter(|zero| zero.stands);
+    let mut judged = Judged {
+        over_wires_mm: reading.mm(),
+        verdict: "none",
+        counted: true,
+        ..Judged::default()
+    };
+    if let Some(zero) = zero.filter(|_| instrument.correct_zero) {
+        let zero_reading = Length::from_mm(zero.off_mm).unwrap_or(Length::ZERO);
+        let term = Term {
+            kind: TermKind::Zero { zero_reading },
+            amount: -zero_reading,
+        };
+        grounds.terms.push(TermNote {
+            kind: term.code().to_owned(),
+            mm: term.amount.mm(),
+        });
+        judged.flags.set(Flags::CORRECTED);
+    }
+    judged.grounds = grounds.to_text().map(Into::into);
+    judged
+}
+
+/// What a reading says of the size of a master, mm: its pitch diameter, or without wires the corrected length.
+pub fn size_mm(judged: &Judged) -> f64 {
+    let plain = || judged.over_wires_mm + judged.grounds().corrections_mm();
+    judged.pitch_diameter_mm.unwrap_or_else(plain)
+}
+
+/// Whether a reading is so far from a master's size that it is of something else.
+pub fn is_far(judged: &Judged, master: &Master) -> bool {
+    let converted = master.plain || judged.pitch_diameter_mm.is_some();
+    converted && (size_mm(judged) - master.size_mm).abs() > master.far_mm
 }
 
 /// A finished thread counts by its pitch diameter, and where it has limits by its verdict; between passes

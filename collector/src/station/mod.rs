@@ -86,7 +86,7 @@ struct Press {
 }
 
 /// The cell of a study that the next reading fills.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct StudySlot {
     /// The study.
     pub study: Arc<str>,
@@ -96,10 +96,25 @@ pub struct StudySlot {
     pub piece_name: Arc<str>,
     /// Its number in the study, from 1.
     pub piece: i64,
+    /// How often it was begun: the visit, where a master is visited again and again.
+    pub attempt: i64,
+    /// The master it is, where its size is known.
+    pub master: Option<Master>,
     /// How the wires are held.
     pub method: Arc<str>,
     /// Whose turn it is; none is whoever is there.
     pub operator: Option<Arc<str>>,
+}
+
+/// A master that a study asks for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Master {
+    /// Whether it is measured without wires.
+    pub plain: bool,
+    /// Its certified size, mm.
+    pub size_mm: f64,
+    /// A reading that is further off is of something else, mm.
+    pub far_mm: f64,
 }
 
 /// What arrived.
@@ -310,6 +325,7 @@ impl Station {
     ) -> Result<Change, Refusals> {
         let next = form.apply(&self.tags, register, methods, remembered)?;
         self.may_begin(&next, form, stamp)?;
+        self.may_measure_for(next.study.as_deref(), register)?;
         let thread = |tags: &Tags| {
             (
                 tags.job.clone(),
@@ -351,6 +367,44 @@ impl Station {
             refusals.note("dialled", why);
         }
         refusals.into_result()
+    }
+
+    /// Whether this station's instrument may measure for a study.
+    fn may_measure_for(&self, study: Option<&str>, register: &Register) -> Result<(), Refusals> {
+        let mut refusals = Refusals::default();
+        let form = study.and_then(|name| register.studies.get(name));
+        let wanted = form.map_or("", |newest| newest.form.instrument.as_str());
+        if !wanted.is_empty() && *wanted != *self.instrument {
+            let told = format!(
+                "This study is of {wanted}, and {} is plugged in here: go on with it at the station of {wanted}.",
+                self.instrument
+            );
+            refusals.note("study", told);
+        }
+        refusals.into_result()
+    }
+
+    /// Goes to the thread that a study asks for next, with the wires the job names for it. What the study asks
+    /// for is in the record already: this makes no change of its own.
+    pub fn follow(&mut self, feature: &str, register: &Register, remembered: &dyn Remembered) {
+        if self.tags.feature.as_deref() == Some(feature) {
+            return;
+        }
+        let job = self
+            .tags
+            .job
+            .as_ref()
+            .and_then(|job| register.jobs.get(job));
+        let form = job.and_then(|newest| {
+            let mut features = newest.form.features.iter();
+            features.find(|form| form.name == feature)
+        });
+        if let Some(form) = form {
+            self.tags.feature = Some(feature.to_owned());
+            self.tags.wire_set.clone_from(&form.wire_set);
+            self.set_reference(None);
+            self.refresh(register, remembered);
+        }
     }
 
     /// Moves to the next or an earlier piece; gives the change to be kept.
@@ -416,10 +470,16 @@ impl Station {
         let unit = arrival.unit.unwrap_or(self.unit);
         let over_wires = arrival.number.length(unit)?;
         let candidate = self.candidate(&arrival, unit, over_wires)?;
-        let prepared = self.prepared.clone();
-        let circumstances = self.circumstances(arrival.stamp.wall_us);
         let purpose = self.tags.purpose;
-        let mut judged = judging::judge(prepared.as_deref(), over_wires, purpose, &circumstances);
+        let slot = slot.filter(|_| purpose == Purpose::Study);
+        let master = slot.and_then(|slot| slot.master);
+        let plain = master.is_some_and(|master| master.plain);
+        let prepared = self.prepared.clone().filter(|_| !plain);
+        let circumstances = self.circumstances(arrival.stamp.wall_us);
+        let mut judged = match plain {
+            true => judging::of_plain(over_wires, &circumstances, &self.instrument_now.facts),
+            false => judging::judge(prepared.as_deref(), over_wires, purpose, &circumstances),
+        };
         if purpose == Purpose::Zero {
             self.check_zero(&mut judged, over_wires, candidate.step, arrival.stamp);
         }
@@ -439,6 +499,9 @@ impl Station {
             );
             judged.flags = judged.flags | fit.flags;
             judged.held = fit.held;
+            if master.is_some_and(|master| judging::is_far(&judged, &master)) {
+                judged.flags.set(Flags::OTHER_MASTER);
+            }
         }
         if purpose == Purpose::Study {
             note_study(&mut judged, slot);
@@ -453,7 +516,7 @@ impl Station {
         // The second of two presses belongs to the piece of the first, though that may have advanced it.
         let tags = first_press.unwrap_or_else(|| {
             let own = self.stamped_tags(arrival.stamp.wall_us);
-            match slot.filter(|_| purpose == Purpose::Study) {
+            match slot {
                 Some(slot) => Arc::new(studied(&own, slot)),
                 None => own,
             }
@@ -699,7 +762,8 @@ pub const NEVER_COUNTED: Flags = Flags::DOUBLE_PRESS
     .with(Flags::EMPTY)
     .with(Flags::OUT_OF_WINDOW)
     .with(Flags::NO_ZERO)
-    .with(Flags::STUDY_DONE);
+    .with(Flags::STUDY_DONE)
+    .with(Flags::OTHER_MASTER);
 
 /// Notes the cell that a reading fills, or that there is none left.
 fn note_study(judged: &mut Judged, slot: Option<&StudySlot>) {
@@ -720,12 +784,21 @@ fn note_study(judged: &mut Judged, slot: Option<&StudySlot>) {
 
 /// The station's tags with what a study's cell asks for.
 fn studied(own: &StampedTags, slot: &StudySlot) -> StampedTags {
+    let plain = slot.master.is_some_and(|master| master.plain);
+    // Plain masters carry no thread: what the station is else set to has no part in their readings.
+    let threaded = StampedTags {
+        job: own.job.clone().filter(|_| !plain),
+        feature: own.feature.clone().filter(|_| !plain),
+        wire_set: own.wire_set.clone().filter(|_| !plain),
+        position: own.position.clone().filter(|_| !plain),
+        ..own.clone()
+    };
     StampedTags {
         piece: slot.piece,
-        attempt: 1,
+        attempt: slot.attempt,
         method: slot.method.clone(),
         operator: slot.operator.clone().or_else(|| own.operator.clone()),
-        ..own.clone()
+        ..threaded
     }
 }
 

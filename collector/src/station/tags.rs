@@ -289,9 +289,10 @@ impl TagsForm {
                     feature: Some(Some(form.feature.clone())),
                     ..TagsForm::default()
                 };
-                if next.job.as_ref() != Some(&form.job)
-                    || next.feature.as_ref() != Some(&form.feature)
-                {
+                // Plain masters leave the job as it is, for when the study is paused.
+                let elsewhere = next.job.as_ref() != Some(&form.job)
+                    || next.feature.as_ref() != Some(&form.feature);
+                if elsewhere && !form.is_plain() {
                     to_job.apply_job(next, refusals, register, remembered);
                 }
                 next.study = Some(name.clone());

@@ -10,7 +10,7 @@ use overwire_core::judge::Purpose;
 use super::functional::{self, FunctionalView, ShownChecks};
 use super::measuring::{CutGround, CutView, FormView, TrustView, ZeroView, about_wires};
 use super::register::{RegisterView, ThreadView};
-use super::studies::StudyBoard;
+use super::studies::{StudyBoard, StudyView};
 use super::{ReadingView, unit_of};
 use crate::clock::{Stamp, iso, shop_day};
 use crate::link::{Sentence, State};
@@ -43,6 +43,7 @@ pub struct StationBoard {
     pub zero_check_hours: u32,
     pub cut_ground: Option<CutGround>,
     pub study: Option<StudyBoard>,
+    pub bias: Vec<String>,
     pub causes: Vec<String>,
     pub today: Tally,
     pub checks: Arc<ShownChecks>,
@@ -115,8 +116,9 @@ struct StationView<'a> {
     recent: Vec<ReadingView<'a>>,
     zero: ZeroView,
     cut: Option<CutView>,
-    study: Option<&'a StudyBoard>,
+    study: Option<StudyView<'a>>,
     trust: Option<TrustView>,
+    bias: &'a [String],
     about_wires: Vec<String>,
     causes: &'a [String],
     form: Option<FormView>,
@@ -214,8 +216,9 @@ impl StationBoard {
                 .collect(),
             zero: self.zero_view(now),
             cut: self.cut_view(),
-            study: self.study.as_ref(),
+            study: self.study.as_ref().map(|study| study.view(now)),
             trust: prepared.and_then(TrustView::of),
+            bias: &self.bias,
             about_wires: prepared.map(about_wires).unwrap_or_default(),
             causes: &self.causes,
             form: FormView::of(&self.recent, prepared, unit_of(self.unit)),
@@ -293,6 +296,9 @@ impl StationBoard {
     }
 
     fn problem(&self) -> Option<String> {
+        if self.study.as_ref().is_some_and(|study| study.plain) {
+            return None;
+        }
         match (&self.prepared, &self.tags.job) {
             (None, Some(job)) => Some(format!(
                 "Job {job} has no thread `{}` any more: choose its thread again. Readings are kept meanwhile.",

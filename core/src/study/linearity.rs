@@ -6,7 +6,8 @@
 //! slope, and the line's heights and their intervals are false.
 //! Source: AIAG Measurement Systems Analysis, linearity (formulas from memory; the printed example is checked).
 
-use super::figure::{length, percent, probability, signed};
+use super::Study;
+use super::figure::{length, percent, probability, reads_against, signed};
 use super::spread::Deviation;
 use super::sums::moments;
 use crate::stats::distribution::student_factor;
@@ -21,6 +22,27 @@ pub struct Level {
     pub reference: f64,
     /// Its readings, one at least.
     pub readings: Vec<f64>,
+}
+
+impl Level {
+    /// Of the first method of a study whose pieces are masters, their sizes in the order of its pieces, mm.
+    /// Masters that were not measured yet are left out.
+    pub fn from_study(study: &Study, sizes_mm: &[f64]) -> Vec<Level> {
+        let mut levels: Vec<Level> = sizes_mm
+            .iter()
+            .map(|&reference| Level {
+                reference,
+                readings: Vec::new(),
+            })
+            .collect();
+        for measured in study.measured().filter(|each| each.cell.method == 0) {
+            if let Some(level) = levels.get_mut(measured.cell.piece) {
+                level.readings.push(measured.value_mm);
+            }
+        }
+        levels.retain(|level| !level.readings.is_empty());
+        levels
+    }
 }
 
 /// The bias at one master.
@@ -149,6 +171,50 @@ impl Linearity {
                 what: "the tolerance",
                 found: tolerance,
             }),
+        }
+    }
+
+    /// The sizes between which something is known: those of the smallest and the largest master.
+    pub fn range(&self) -> (f64, f64) {
+        let sizes = self.levels.iter().map(|level| level.reference);
+        let least = sizes.clone().fold(f64::INFINITY, f64::min);
+        (least, sizes.fold(f64::NEG_INFINITY, f64::max))
+    }
+
+    /// What is known of the bias at a size, mm; nothing beyond the masters, or where the bias bends.
+    pub fn bias_at(&self, size: f64) -> Option<Interval> {
+        let (least, most) = self.range();
+        let within = (least..=most).contains(&size) && !self.bend_is_shown();
+        within.then(|| self.line.height_interval(size, self.confidence).ok())?
+    }
+
+    /// What is said of readings of a size, in mm; nothing is corrected by it.
+    pub fn size_sentence(&self, size: f64, unit: Unit, places: u8) -> String {
+        let (least, most) = self.range();
+        let at = length(size, unit, places);
+        if !(least..=most).contains(&size) {
+            return format!(
+                "Nothing is known of the bias at {at}: the masters go from {} to {}.",
+                length(least, unit, places),
+                length(most, unit, places)
+            );
+        }
+        match self.bias_at(size) {
+            None => format!("The bias bends with size, so none is told at {at}."),
+            Some(interval) => {
+                let finer = places.saturating_add(1);
+                let shown = match interval.holds(0.0) {
+                    true => "that it is off is not shown",
+                    false => "more than chance",
+                };
+                format!(
+                    "At {at} it {} ({} to {}, {}): {shown}. Nothing is corrected for it.",
+                    reads_against(self.line.at(size), "the masters", unit, finer),
+                    signed(interval.low, unit, finer),
+                    signed(interval.high, unit, finer),
+                    percent(self.confidence)
+                )
+            }
         }
     }
 

@@ -6,7 +6,8 @@
 //! A [`Design`] says what is varied (pieces, methods, operators, rounds) and in which order; the
 //! order is balanced and random, from a seed that is kept. A [`Study`] is the design under way: it
 //! says what to measure next, takes readings, has one taken again with a reason, and can be stored
-//! and read back at any moment.
+//! and read back at any moment. A [`VisitStudy`] is a plan without an end: one master, visited again and
+//! again over days.
 //!
 //! # What comes of it
 //!
@@ -43,6 +44,7 @@ mod progress;
 mod spread;
 mod stability;
 mod sums;
+mod visits;
 mod wires;
 
 pub use anova::{Blocked, OneWay, Summary, Variation, welch};
@@ -76,4 +78,7 @@ pub use power::{Aim, MOST_READINGS};
 pub use progress::{Measured, Progress, Prompt, Step, Study, StudyError};
 pub use spread::{Bartlett, Deviation, SpreadRatio, bartlett, levene};
 pub use stability::{Stability, Visit};
+pub use visits::{
+    MOST_A_VISIT, MOST_DAYS, Moment, VisitPlan, VisitStanding, VisitStep, VisitStudy,
+};
 pub use wires::{WireFigures, WirePair, WireStudy, lone_wire_gain};

@@ -28,6 +28,7 @@ mod study_cautions;
 mod study_gauge;
 mod study_methods;
 mod study_plan;
+mod study_visits;
 mod wire_choice;
 mod wire_fit;
 mod zero_check;

@@ -1,0 +1,690 @@
+//! Studies of masters: linearity and stability over days, walked through by the data button.
+
+use std::path::Path;
+use std::process::Command;
+
+use overwire_tests::daemon::{program, settings};
+use overwire_tests::findings::section;
+use overwire_tests::{Daemon, Folder, Line, until};
+use serde_json::{Value, json};
+
+const BIAS: &str = "Does the bias change with size?";
+const SAME: &str = "Does it stay the same?";
+
+/// A daemon in a calendar of its own, a micrometer in millimetres on a real port, and no job.
+struct Shop {
+    folder: Folder,
+    line: Line,
+    daemon: Daemon,
+}
+
+impl Shop {
+    fn new(name: &str) -> Shop {
+        let folder = Folder::new(name);
+        let line = Line::plugged_in(&folder.join("tty0"));
+        let file = settings(&folder, 1, "");
+        let text = std::fs::read_to_string(&file).expect("the settings");
+        std::fs::write(&file, text.replace("unit = \"in\"", "unit = \"mm\"")).expect("written");
+        let daemon = Shop::started(&folder);
+        Shop {
+            folder,
+            line,
+            daemon,
+        }
+    }
+
+    fn started(folder: &Folder) -> Daemon {
+        let dated = program("overwire-tests", "dated_daemon");
+        Daemon::start_program(&dated, &folder.join("overwire.toml"))
+    }
+
+    fn restart(&mut self) {
+        self.daemon.kill();
+        self.daemon = Shop::started(&self.folder);
+        until("the port is open again", || {
+            self.daemon.station("s0")["link"]["state"] == "listening"
+        });
+    }
+
+    fn on_day(&self, day: i64) {
+        std::fs::write(self.folder.join("days"), day.to_string()).expect("the calendar");
+    }
+
+    fn plan(&self, form: &Value) -> (u16, Value) {
+        self.daemon.post("/api/studies", form)
+    }
+
+    fn begin(&self, form: &Value) {
+        let (status, answer) = self.plan(form);
+        assert_eq!(status, 200, "{answer}");
+        let tags = json!({"study": form["study"], "operator": "AK"});
+        self.daemon.done("/api/stations/s0/tags", &tags);
+    }
+
+    fn study(&self) -> Value {
+        self.daemon.station("s0")["study"].clone()
+    }
+
+    /// Presses the data button; gives the reading once it is kept.
+    fn press(&self, text: &str) -> Value {
+        let before = self.daemon.station("s0")["last"]["entry"].clone();
+        self.line.send(format!("{text}\r\n").as_bytes());
+        until("the reading is kept", || {
+            self.daemon.station("s0")["last"]["entry"] != before
+        });
+        self.daemon.station("s0")["last"].clone()
+    }
+
+    fn result(&self, study: &str) -> Value {
+        self.daemon.get(&format!("/api/studies/{study}"))
+    }
+
+    /// What the command line says of the same numbers.
+    fn at_the_command_line(&self, arguments: &[&str], csv: &str) -> Value {
+        let file = self.folder.join("numbers.csv");
+        std::fs::write(&file, csv).expect("written");
+        let output = Command::new(program("overwire", "overwire"))
+            .arg("study")
+            .args(arguments)
+            .args([file.to_str().expect("a plain path"), "--json"])
+            .output()
+            .expect("overwire runs");
+        let complaint = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(0), "{complaint}");
+        serde_json::from_slice(&output.stdout).expect("JSON")
+    }
+}
+
+/// AIAG Measurement Systems Analysis, linearity: five masters, twelve readings of each (from memory), as
+/// thousandths of a millimetre: the biases are a hundredth of the manual's, so that a reading is still of its
+/// master. Slope -0.131667, t -12.043, intercept 0.736667, t 10.158, R squared 0.714.
+const MANUAL: [(&str, [i64; 12]); 5] = [
+    ("2", [27, 25, 24, 25, 27, 23, 25, 25, 24, 24, 26, 24]),
+    ("4", [51, 39, 42, 50, 38, 39, 39, 39, 39, 40, 41, 38]),
+    ("6", [58, 57, 59, 59, 60, 61, 60, 61, 64, 63, 60, 61]),
+    ("8", [76, 77, 78, 77, 78, 78, 78, 77, 78, 75, 76, 77]),
+    ("10", [91, 93, 95, 93, 94, 95, 95, 95, 96, 92, 93, 94]),
+];
+
+fn plain_masters(study: &str, rounds: u32) -> Value {
+    let master = |(size, _): &(&str, [i64; 12])| {
+        json!({"master": format!("SM-{size}"), "size": size, "unit": "mm", "uncertainty": "0.0004",
+            "certificate": "C-1"})
+    };
+    let masters: Vec<Value> = MANUAL.iter().map(master).collect();
+    json!({"study": study, "kind": "linearity", "over": "plain", "masters": masters, "rounds": rounds,
+        "instrument": "MIC-0", "seed": 11, "by": "AK"})
+}
+
+/// What a master reads in a round: its size, and a hundredth of the manual's bias.
+fn reading_of(master: &str, round: usize) -> String {
+    let (size, readings) = MANUAL
+        .iter()
+        .find(|(size, _)| master == format!("SM-{size}"))
+        .expect("the master");
+    let thousandths = size.parse::<i64>().expect("a size") * 1000;
+    let read = thousandths + readings[round] - thousandths / 100;
+    format!("{}.{:03}", read / 1000, read % 1000)
+}
+
+#[test]
+fn a_linearity_study_is_walked_through_and_gives_the_manual_s_line() {
+    let mut shop = Shop::new("linearity");
+    shop.begin(&plain_masters("lin", 12));
+    let mut taken: Vec<(String, String)> = Vec::new();
+    let mut rounds = std::collections::BTreeMap::new();
+    let mut orders = std::collections::BTreeSet::new();
+    for number in 1..=60 {
+        let study = shop.study();
+        let next = &study["next"];
+        assert_eq!(next["number"], number, "{study}");
+        let master = next["master"]["name"]
+            .as_str()
+            .expect("a master")
+            .to_owned();
+        let words = next["words"].as_str().expect("words");
+        assert!(words.starts_with(&format!("Measure {master}, ")), "{words}");
+        assert_eq!(next["master"]["nominal"], format!("{}.00 mm", &master[3..]));
+        let round = rounds.entry(master.clone()).or_insert(0_usize);
+        let text = reading_of(&master, *round);
+        *round += 1;
+        if number == 7 {
+            // A slip is voided with a reason, and the same master is asked for again, after a kill too.
+            let slip = shop.press(&text.replace(".0", ".1"));
+            let void = format!("/api/readings/{}/void", slip["entry"]);
+            shop.daemon
+                .done(&void, &json!({"reason":"not clean","by":"AK"}));
+            let again = shop.study();
+            assert_eq!(again["next"]["again"], "not clean");
+            assert_eq!(again["next"]["master"]["name"], *master);
+            shop.restart();
+            assert_eq!(shop.study(), again, "as before the kill");
+        }
+        let reading = shop.press(&text);
+        assert_eq!(
+            (
+                &reading["counted"],
+                &reading["job"],
+                &reading["pitch_diameter"]
+            ),
+            (&json!(true), &Value::Null, &Value::Null),
+            "{reading}"
+        );
+        taken.push((master[3..].to_owned(), text));
+        orders.extend(
+            taken
+                .rchunks_exact(5)
+                .next()
+                .filter(|_| number % 5 == 0)
+                .map(|round| {
+                    let mut masters: Vec<&str> =
+                        round.iter().map(|(master, _)| master.as_str()).collect();
+                    let order = masters.join(" ");
+                    masters.sort_unstable();
+                    masters.dedup();
+                    assert_eq!(
+                        masters.len(),
+                        5,
+                        "a round goes through all masters: {order}"
+                    );
+                    order
+                }),
+        );
+    }
+    assert!(orders.len() > 6, "rounds are in random order: {orders:?}");
+    assert_eq!(shop.study()["next"], Value::Null);
+    let result = shop.result("lin");
+    let mut csv = "master,reading\n".to_owned();
+    taken.sort_by_key(|(master, _)| master.parse::<i64>().ok());
+    for (master, reading) in &taken {
+        csv += &format!("{master},{reading}\n");
+    }
+    let asked = ["linearity", "--column", "reading", "--master", "master"];
+    let told = shop.at_the_command_line(&asked, &csv);
+    for heading in [
+        BIAS,
+        "What the line is worth",
+        "Does each master read what it is?",
+    ] {
+        assert_eq!(section(&result, heading), section(&told, heading));
+    }
+    let rows = section(&result, "What the line is worth")["table"]["rows"].clone();
+    // A hundredth of the manual's slope and intercept; its t values and R squared as they are.
+    assert_eq!(
+        (&rows[0][1], &rows[0][3]),
+        (&json!("-0.0013167"), &json!("-12.043"))
+    );
+    assert_eq!(
+        (&rows[1][1], &rows[1][3]),
+        (&json!("0.0074"), &json!("10.158"))
+    );
+    let worth = section(&result, "What the line is worth")["sentences"].to_string();
+    assert!(worth.contains("71.4 %"), "{worth}");
+    let said = section(&result, "What do the certificates say?");
+    assert!(
+        said["sentences"]
+            .to_string()
+            .contains("± 0.0004 mm (k = 2), certificate C-1"),
+        "{said}"
+    );
+    // Only the bias of SM-6, 0.00025 mm, is no larger than what its certificate leaves open.
+    let cautions = said["cautions"].as_array().expect("cautions");
+    assert_eq!(cautions.len(), 1, "{said}");
+    assert!(
+        cautions[0]
+            .as_str()
+            .is_some_and(|told| told.starts_with("SM-6: ")),
+        "{said}"
+    );
+    let svg = shop
+        .daemon
+        .text("/findings.svg?study=lin&picture=bias&width=phone");
+    assert!(
+        svg.starts_with("<svg") && svg.contains("Bias over size"),
+        "{svg}"
+    );
+}
+
+#[test]
+fn another_master_than_asked_for_fills_no_cell() {
+    let shop = Shop::new("other-master");
+    shop.begin(&plain_masters("lin", 2));
+    let size = |study: &Value| {
+        let name = study["next"]["master"]["name"].as_str().expect("a master");
+        name[3..].parse::<i64>().expect("a size")
+    };
+    let asked = size(&shop.study());
+    let other = if asked == 2 { 4 } else { 2 };
+    let wrong = shop.press(&format!("{other}.001"));
+    assert_eq!(wrong["counted"], false, "{wrong}");
+    assert!(
+        wrong["flags"].to_string().contains("other_master"),
+        "{wrong}"
+    );
+    assert_eq!(shop.study()["filled"], 0);
+    assert_eq!(shop.press(&format!("{asked}.001"))["counted"], true);
+    assert_eq!(shop.study()["filled"], 1);
+    // A double press is one press, and closed jaws are no master.
+    assert_eq!(shop.press(&format!("{asked}.001"))["counted"], false);
+    assert_eq!(shop.press("0.000")["counted"], false);
+    assert_eq!(shop.study()["filled"], 1);
+}
+
+#[test]
+fn what_masters_cannot_be_is_refused_field_by_field() {
+    let shop = Shop::new("masters-refused");
+    shop.daemon.done(
+        "/api/wire-sets",
+        &json!({"wire_set":"WS","unit":"in","diameters":["0.04441"],"by":"AK"}),
+    );
+    shop.daemon.done(
+        "/api/jobs",
+        &json!({"job":"PLUGS","features":[{"name":"1/2","thread":"1/2-13 UNC-2A","wire_set":"WS"},
+            {"name":"bare","thread":"5/8-11 UNC-2A"}],"by":"AK"}),
+    );
+    let threaded = |at: &str, value: Value| {
+        let mut form = json!({"study":"lin","kind":"linearity","job":"PLUGS","feature":"1/2","methods":["by hand"],
+            "masters":[{"master":"A","size":"0.4480","unit":"in"},{"master":"B","size":"0.4490","unit":"in"},
+                {"master":"C","size":"0.4500","unit":"in"}],
+            "rounds":3,"instrument":"MIC-0","by":"AK"});
+        *form.pointer_mut(at).expect("the field") = value;
+        form
+    };
+    let plain = |at: &str, value: Value| {
+        let mut form = plain_masters("lin", 3);
+        let form_at = form.pointer_mut(at).expect("the field");
+        *form_at = value;
+        form
+    };
+    let with = |mut form: Value, field: &str, value: Value| {
+        form[field] = value;
+        form
+    };
+    let whole = || threaded("/rounds", json!(3));
+    for (form, field, words) in [
+        (
+            plain("/masters/1/size", json!("two")),
+            "masters.1.size",
+            "expected a digit",
+        ),
+        (
+            plain("/masters/1/size", json!("2,5")),
+            "masters.1.size",
+            "decimal point",
+        ),
+        (
+            plain("/masters/1/size", json!("")),
+            "masters.1.size",
+            "certificate",
+        ),
+        (
+            plain("/masters/1/size", json!("2")),
+            "masters.1.size",
+            "`SM-2` has the same size",
+        ),
+        (
+            plain("/masters/1/unit", json!("cm")),
+            "masters.1.unit",
+            "mm or in",
+        ),
+        (
+            plain("/masters/1/uncertainty", json!("1")),
+            "masters.1.uncertainty",
+            "hundredth",
+        ),
+        (
+            plain("/masters/1/uncertainty", json!("-1")),
+            "masters.1.uncertainty",
+            "above 0",
+        ),
+        (
+            plain("/masters/1/master", json!("")),
+            "masters.1.master",
+            "name",
+        ),
+        (
+            plain("/masters/1/master", json!("SM-2")),
+            "masters.1.master",
+            "two masters",
+        ),
+        (
+            plain("/masters", json!([])),
+            "masters",
+            "three masters at least",
+        ),
+        (plain("/rounds", json!(0)), "rounds", "1 to 200"),
+        (
+            plain("/instrument", json!("")),
+            "instrument",
+            "Name the instrument",
+        ),
+        (
+            with(plain_masters("lin", 3), "job", json!("PLUGS")),
+            "job",
+            "no thread",
+        ),
+        (
+            with(plain_masters("lin", 3), "methods", json!(["by hand"])),
+            "methods",
+            "No wires",
+        ),
+        (
+            with(plain_masters("lin", 3), "over", json!("steam")),
+            "over",
+            "plain or wires",
+        ),
+        (
+            with(plain_masters("lin", 3), "kind", json!("stability")),
+            "masters",
+            "the one master",
+        ),
+        (
+            with(plain_masters("lin", 3), "kind", json!("stability")),
+            "every_days",
+            "1 to 366 days",
+        ),
+        (
+            with(plain_masters("lin", 3), "kind", json!("gauge_rr")),
+            "masters",
+            "Only linearity",
+        ),
+        // The outside diameter is easily typed in the place of the pitch diameter.
+        (
+            threaded("/masters/2/size", json!("0.5000")),
+            "masters.2.size",
+            "pitch diameter",
+        ),
+        (
+            with(whole(), "pieces", json!(["A"])),
+            "pieces",
+            "Masters are measured",
+        ),
+        (with(whole(), "methods", json!([])), "methods", "one method"),
+        (
+            with(whole(), "feature", json!("bare")),
+            "masters.0.size",
+            "pitch diameter",
+        ),
+        (
+            threaded(
+                "/masters/2",
+                json!({"master":"C","size":"0.5650","unit":"in","feature":"bare"}),
+            ),
+            "masters.2.feature",
+            "wire set",
+        ),
+        (
+            threaded(
+                "/masters/2",
+                json!({"master":"C","size":"0.4500","unit":"in","feature":"none"}),
+            ),
+            "masters.2.feature",
+            "The job has",
+        ),
+    ] {
+        let (status, refused) = shop.plan(&form);
+        let told = refused["fields"][field].as_str().unwrap_or_default();
+        assert!(
+            status == 422 && told.contains(words),
+            "{field} {words}: {refused}"
+        );
+    }
+    let (status, answer) = shop.plan(&with(
+        plain_masters("other", 3),
+        "instrument",
+        json!("MIC-9"),
+    ));
+    assert_eq!(status, 200, "{answer}");
+    let tags = json!({"study":"other"});
+    let (status, refused) = shop.daemon.post("/api/stations/s0/tags", &tags);
+    let told = refused["fields"]["study"].as_str().unwrap_or_default();
+    assert!(status == 422 && told.contains("MIC-9"), "{refused}");
+}
+
+/// NIST/SEMATECH e-Handbook 6.3.2.2, flow rates (from memory), a hundredth of their distance from 50 each: mean
+/// 50.0081, limits of individuals 50.058041 and 49.958159. Two readings a visit, whose mean is the rate.
+const RATES: [i64; 10] = [-4, -24, -1, 13, -22, 12, 26, 24, 36, 21];
+
+fn stability(study: &str) -> Value {
+    json!({"study":study,"kind":"stability","over":"plain","rounds":2,"every_days":7,"instrument":"MIC-0",
+        "masters":[{"master":"SM-50","size":"50.0000","unit":"mm","certificate":"C-7"}],"by":"AK"})
+}
+
+fn thousandths(read: i64) -> String {
+    format!("{}.{:03}", read / 1000, read % 1000)
+}
+
+#[test]
+fn a_stability_study_goes_on_for_weeks_and_survives_a_restart() {
+    let mut shop = Shop::new("stability");
+    shop.begin(&stability("weekly"));
+    let study = shop.study();
+    assert_eq!(study["visit"]["words"], "The first visit.");
+    assert_eq!(
+        study["next"]["words"],
+        "Measure SM-50, 50.00 mm, visit 1, reading 1 of 2."
+    );
+    let mut csv = "when,size\n".to_owned();
+    for (visit, rate) in (1..).zip(RATES) {
+        // One visit is two days late, one a day early.
+        let day = 7 * (visit - 1) + [0, 0, 2, 0, -1, 0, 0, 0, 0, 0][visit as usize - 1];
+        shop.on_day(day);
+        if visit == 4 {
+            shop.restart();
+        }
+        for (place, off) in [(1, -1), (2, 1)] {
+            let next = shop.study()["next"].clone();
+            let words = format!("Measure SM-50, 50.00 mm, visit {visit}, reading {place} of 2.");
+            assert_eq!(next["words"], words);
+            let text = thousandths(50_000 + rate + off);
+            let reading = shop.press(&text);
+            assert_eq!(reading["counted"], true, "{reading}");
+            assert_eq!(reading["attempt"], visit);
+            let at = reading["at"].as_str().expect("a time");
+            csv += &format!("{},{text}\n", &at[..10]);
+        }
+        // The visit has its readings: another one at once is no second visit.
+        let rest = shop.study();
+        assert_eq!((&rest["next"], &rest["filled"]), (&Value::Null, &json!(2)));
+        assert_eq!(rest["visit"]["number"], visit);
+        let idle = shop.press(&thousandths(50_000 + visit));
+        assert_eq!(idle["counted"], false);
+        assert!(idle["flags"].to_string().contains("study_done"), "{idle}");
+    }
+    let result = shop.result("weekly");
+    let asked = [
+        "stability",
+        "--column",
+        "size",
+        "--day",
+        "when",
+        "--reference",
+        "50",
+    ];
+    let told = shop.at_the_command_line(&asked, &csv);
+    assert_eq!(section(&result, SAME), section(&told, SAME));
+    let svg = shop
+        .daemon
+        .text("/findings.svg?study=weekly&picture=visits");
+    for limit in ["50.0580", "50.0081", "49.9582"] {
+        assert!(svg.contains(limit), "{limit}: {svg}");
+    }
+    // scipy 1.17.1 of the means over these days: stats.linregress slope 0.00074350 a day, p 0.0093004;
+    // stats.ttest_1samp against 50: 95 % from 49.99355 to 50.02265.
+    let same = section(&result, SAME)["sentences"].to_string();
+    for told in [
+        "drifts by +0.0223 mm in 30 days (probability by chance 0.0093)",
+        "reads 0.0081 mm higher than the reference (-0.0064 mm to +0.0226 mm, 95 %)",
+    ] {
+        assert!(same.contains(told), "{told}: {same}");
+    }
+    let rows = section(&result, "Visit by visit")["table"]["rows"].clone();
+    assert_eq!(rows.as_array().map(Vec::len), Some(10));
+    let far = section(&result, "How far it is")["sentences"].to_string();
+    assert!(far.contains("Visits so far: 10, with 20 readings"), "{far}");
+}
+
+#[test]
+fn a_visit_may_be_paused_voided_in_its_sitting_and_left_unfinished() {
+    let mut shop = Shop::new("stability-void");
+    shop.begin(&stability("weekly"));
+    let first = shop.press("50.001");
+    let slip = shop.press("50.090");
+    let void = |entry: &Value| format!("/api/readings/{entry}/void");
+    shop.daemon.done(
+        &void(&slip["entry"]),
+        &json!({"reason":"not clean","by":"AK"}),
+    );
+    let again = shop.study();
+    assert_eq!(
+        (&again["next"]["again"], &again["filled"]),
+        (&json!("not clean"), &json!(1))
+    );
+    // Other work between, and a kill: the visit is where it was.
+    shop.daemon
+        .done("/api/stations/s0/tags", &json!({"study":null}));
+    assert_eq!(shop.press("12.345")["purpose"], "inspecting");
+    shop.restart();
+    shop.daemon
+        .done("/api/stations/s0/tags", &json!({"study":"weekly"}));
+    assert_eq!(shop.study(), again);
+    shop.press("50.002");
+    assert_eq!(shop.study()["redone"], 1);
+    // A week later; one reading only, then nothing for a week: the visit stands as it is.
+    shop.on_day(8);
+    assert!(
+        shop.study()["visit"]["words"]
+            .as_str()
+            .is_some_and(|told| told.ends_with("1 day ago.")),
+        "{}",
+        shop.study()
+    );
+    shop.press("50.003");
+    shop.on_day(15);
+    assert_eq!(
+        shop.study()["next"]["words"],
+        "Measure SM-50, 50.00 mm, visit 3, reading 1 of 2."
+    );
+    // What is voided after its sitting cannot be taken again: its visit stands with what it has.
+    shop.daemon
+        .done(&void(&first["entry"]), &json!({"reason":"dirt","by":"AK"}));
+    let next = shop.study()["next"].clone();
+    assert_eq!(
+        (&next["words"], &next["again"]),
+        (
+            &json!("Measure SM-50, 50.00 mm, visit 3, reading 1 of 2."),
+            &Value::Null
+        )
+    );
+    shop.press("50.004");
+    shop.press("50.005");
+    let rows = section(&shop.result("weekly"), "Visit by visit")["table"]["rows"].clone();
+    let counts: Vec<&str> = rows
+        .as_array()
+        .expect("rows")
+        .iter()
+        .filter_map(|row| row[2].as_str())
+        .collect();
+    assert_eq!(counts, ["1", "1", "2"], "{rows}");
+    let record = shop.folder.join("record.db");
+    let verified = Command::new(program("overwire", "overwire"))
+        .args(["verify", "--record"])
+        .arg(Path::new(&record))
+        .status()
+        .expect("overwire verify");
+    assert!(verified.success());
+}
+
+/// Setting plugs of three sizes, each with a thread and wires of its own: the study goes from one to the next, and
+/// what fills it is the pitch diameter.
+#[test]
+fn threaded_masters_of_several_sizes_are_measured_over_their_own_wires() {
+    let mut shop = Shop::new("threaded-masters");
+    let plugs = [
+        ("M10", "M10-6g", "0.866", "9.0260"),
+        ("M12", "M12-6g", "1.0104", "10.8630"),
+        ("M16", "M16-6g", "1.1547", "14.7010"),
+    ];
+    for (name, _, wires, _) in plugs {
+        let set = json!({"wire_set":format!("W-{name}"),"unit":"mm","diameters":[wires],"by":"AK"});
+        shop.daemon.done("/api/wire-sets", &set);
+    }
+    let feature = |(name, thread, ..): &(&str, &str, &str, &str)| json!({"name": name, "thread": thread, "wire_set": format!("W-{name}")});
+    let features: Vec<Value> = plugs.iter().map(feature).collect();
+    let job = json!({"job":"PLUGS","features":features,"by":"AK"});
+    shop.daemon.done("/api/jobs", &job);
+    let master = |(name, .., size): &(&str, &str, &str, &str)| json!({"master": format!("plug {name}"), "size": size, "unit": "mm", "feature": name});
+    let masters: Vec<Value> = plugs.iter().map(master).collect();
+    shop.begin(
+        &json!({"study":"plugs","kind":"linearity","job":"PLUGS","feature":"M10","methods":["by hand"],
+            "masters":masters,"rounds":2,"instrument":"MIC-0","seed":3,"by":"AK"}),
+    );
+    // Over these wires each plug reads, at its certified pitch diameter (by `overwire convert`):
+    let over_wires = |name: &str| {
+        let (_, thread, wires, size) = plugs.iter().find(|plug| plug.0 == name).expect("a plug");
+        let line = json!({"thread":thread,"wires":wires.parse::<f64>().ok(),"unit":"mm",
+            "pitch_diameter":size.parse::<f64>().ok()});
+        converted(&line)["over_wires"].as_f64().expect("a length")
+    };
+    for number in 1..=6 {
+        let station = shop.daemon.station("s0");
+        let master = station["study"]["next"]["master"]["name"].clone();
+        let name = master
+            .as_str()
+            .and_then(|name| name.strip_prefix("plug "))
+            .expect("a plug");
+        assert_eq!(
+            (&station["tags"]["feature"], &station["tags"]["wire_set"]),
+            (&json!(name), &json!(format!("W-{name}"))),
+            "the station goes with the study: {station}"
+        );
+        // Each plug reads two thousandths more than it is.
+        let reading = shop.press(&format!("{:.3}", over_wires(name) + 0.002));
+        assert_eq!(
+            (&reading["counted"], &reading["feature"]),
+            (&json!(true), &json!(name)),
+            "{reading}"
+        );
+        if number == 3 {
+            let before = shop.daemon.station("s0")["tags"].clone();
+            shop.restart();
+            assert_eq!(shop.daemon.station("s0")["tags"], before);
+        }
+    }
+    let rows = section(&shop.result("plugs"), BIAS)["table"]["rows"].clone();
+    for (row, (.., size)) in rows.as_array().expect("rows").iter().zip(plugs) {
+        let bias: f64 = row[2]
+            .as_str()
+            .and_then(|text| text.parse().ok())
+            .expect("a bias");
+        assert_eq!(row[0], *size);
+        assert!((bias - 0.002).abs() < 0.0006, "{rows}");
+    }
+    // Beside the readings of a job between the plugs it is said what was found; nothing is corrected.
+    let job = json!({"job":"J","features":[{"name":"end","thread":"M14-6g","wire_set":"W-M16"}],"by":"AK"});
+    shop.daemon.done("/api/jobs", &job);
+    let tags = json!({"job":"J","purpose":"inspecting"});
+    shop.daemon.done("/api/stations/s0/tags", &tags);
+    let told = shop.daemon.station("s0")["bias"].to_string();
+    assert!(
+        told.contains("Study plugs of MIC-0: At 12.583 mm it reads 0.0024 mm higher")
+            && told.contains("Nothing is corrected for it."),
+        "{told}"
+    );
+    assert_eq!(shop.press("14.000")["corrections"], json!([]));
+}
+
+fn converted(line: &Value) -> Value {
+    use std::io::Write as _;
+    let mut convert = Command::new(program("overwire", "overwire"))
+        .arg("convert")
+        .stdin(std::process::Stdio::piped())
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .expect("overwire convert");
+    let mut stdin = convert.stdin.take().expect("its input");
+    writeln!(stdin, "{line}").expect("asked");
+    drop(stdin);
+    let output = convert.wait_with_output().expect("an answer");
+    serde_json::from_slice(&output.stdout).expect("JSON")
+}
