@@ -53,6 +53,8 @@ const shelf = new Shelf(byId('shelf-rows'), byId('sheet'), {
   context: () => ({
     station: chosen()?.name,
     unit: chosen()?.unit,
+    instrument: chosen()?.instrument,
+    instruments: () => [...new Set((feed.state?.stations ?? []).map(({ instrument }) => instrument))].filter(Boolean),
     operator: by(),
     job: chosen()?.tags?.job,
     feature: chosen()?.tags?.feature,

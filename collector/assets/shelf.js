@@ -48,7 +48,7 @@ const KINDS = [
     change: ({ study }) => ({ study }),
     result: ({ study }, station) => studyPath(study, station),
     revise: 'Plan like it',
-    about: (one) => [one.study, one.job, one.feature],
+    about: (one) => [one.study, one.job || one.instrument, one.feature],
   },
 ];
 

@@ -2,7 +2,7 @@
 
 import { make, partsOf, refill, setText, show, widthInEms } from './dom.js';
 import { isRepeat, shownReading, stationVerdict, verdictShape } from './verdict.js';
-import { correctionWords, flagWords, limitsWords, mainValue, purposeWords } from './words.js';
+import { correctionWords, flagWords, isOfPlainMaster, limitsWords, mainValue, purposeWords } from './words.js';
 import { drawConnection, drawNoise, drawPicture, drawToday } from './facts.js';
 import { drawFunctional } from './functional.js';
 import { drawRecent } from './recent.js';
@@ -310,7 +310,7 @@ function guardBands({ last, thread, trust, tags }) {
 
 function tagWords(tags) {
   return [
-    'job' in tags ? (tags.job ? `Job ${tags.job}` : 'No job') : '',
+    'job' in tags && !isOfPlainMaster(tags) ? (tags.job ? `Job ${tags.job}` : 'No job') : '',
     tags.feature,
     // The pieces of a study have names of their own, which its board shows.
     tags.piece && tags.purpose !== 'study' ? `piece ${tags.piece}` : '',

@@ -25,11 +25,11 @@ export class StudyBoard {
     this.#todo(station);
     this.#keepHeight(study);
     refill(this.cards, [study.next?.words, study.next?.changes], () =>
-      study.next ? cardsOf(study.next, this.change) : [make('p', { class: 'study-done', text: 'FINISHED' })],
+      study.next ? cardsOf(study.next, this.change) : [make('p', { class: 'study-done', text: doneWords(study) })],
     );
     this.progress.max = study.total;
     this.progress.value = study.filled;
-    setText(this.count, `${study.filled} of ${study.total}`);
+    setText(this.count, countWords(study));
     setText(this.redone, study.redone ? `${study.redone} taken again` : '');
     this.result.href = studyPath(study.study, station.name);
     setText(this.result, study.next ? 'Result so far' : 'See the result');
@@ -88,6 +88,7 @@ export class StudyBoard {
 /** What a study asks for, as sentences for the live region; empty where none is active. */
 export function studySentence(study) {
   if (!study) return '';
+  if (!study.next && study.visit) return `Study ${study.study}: ${study.visit.words}`;
   if (!study.next) return `Study ${study.study} is finished. ${finishedWords(study)}`;
   const { words, number, again } = study.next;
   const said = [again ? againWords(again) : '', changeWords(study), words];
@@ -96,11 +97,17 @@ export function studySentence(study) {
 
 const WHAT = { piece: 'piece', method: 'method', operator: 'person' };
 
+const doneWords = (study) => (study.visit ? 'DONE FOR NOW' : 'FINISHED');
+const countWords = (study) =>
+  `${study.visit ? `visit ${study.visit.number}: ` : ''}${study.filled} of ${study.total}`;
+
 function changeWords(study) {
-  const { changes } = study.next;
-  const names = changes.map((each) => WHAT[each] ?? each);
+  const { changes, master } = study.next;
+  const names = changes.map((each) => (each === 'piece' && master ? 'master' : (WHAT[each] ?? each)));
   if (names.length) return `Change ${names.join(', ').replace(/, ([^,]+)$/, ' and $1')}.`;
-  return study.filled || study.redone ? 'The same: seat the wires anew.' : 'Begin with this.';
+  if (study.visit && !study.filled) return study.visit.words;
+  if (!study.filled && !study.redone) return 'Begin with this.';
+  return study.plain ? 'The same: open the jaws and close them anew.' : 'The same: seat the wires anew.';
 }
 
 function againWords(reason) {
@@ -108,18 +115,20 @@ function againWords(reason) {
 }
 
 function finishedWords(study) {
+  if (study.visit) return study.visit.words;
   const again = study.redone ? `, ${study.redone} of them again` : '';
   return `All ${study.total} readings are taken${again}.`;
 }
 
 /** Flags that keep a reading from filling its place. */
-const UNCOUNTED = ['double_press', 'closed_jaws', 'empty', 'out_of_window', 'no_zero'];
+const UNCOUNTED = ['double_press', 'closed_jaws', 'empty', 'out_of_window', 'no_zero', 'other_master'];
 
 /** Why the newest reading filled no place, where it should have. */
 function unfilledWords({ last, study }) {
   const idle = last?.purpose === 'study' && last.counted === false && !last.void && !last.held;
   if (!idle || isRepeat(last)) return '';
-  if (!study.next) return 'The last reading came after the end: it is no part of it.';
+  const done = study.visit ? 'The last reading came after the visit’s' : 'The last reading came after the end';
+  if (!study.next && (last.flags ?? []).includes('study_done')) return `${done}: it is no part of it.`;
   const flags = (last.flags ?? []).filter((flag) => UNCOUNTED.includes(flag)).map(flagWords);
   return `Not counted${flags.length ? `: ${flags.join(', ')}` : ''}.`;
 }
@@ -127,8 +136,12 @@ function unfilledWords({ last, study }) {
 /** The collector's sentence, taken apart: whose turn, which piece, which method, which round. */
 const PROMPT = /^(?:(.+?) measures |Measure )(.+?)(?:, method (.+?))?(?:, round (\d+ of \d+))?\.$/;
 
+/** The same of a master: which one, its nominal size, which round or visit. */
+const PLACE = /, (?:round (\d+ of \d+)|visit (\d+), reading (\d+ of \d+))\.$/;
+
 /** `like` is an element in the typeface that the parts are shown in. */
-function cardsOf({ words, changes }, like) {
+function cardsOf({ words, changes, master }, like) {
+  if (master) return masterCards(master, PLACE.exec(words) ?? [], changes, like);
   const parts = PROMPT.exec(words);
   const card = (...said) => cardOf(like, ...said);
   if (!parts) return [card('Measure', words, false)];
@@ -138,7 +151,17 @@ function cardsOf({ words, changes }, like) {
     // A piece without a name of its own needs no card where there is something else to say.
     piece === UNNAMED && (operator || method) ? null : card('Piece', piece, changes.includes('piece')),
     method ? card('Method', method, changes.includes('method')) : null,
-    round ? roundOf(round) : null,
+    round ? placeOf('Round', round) : null,
+  ].filter(Boolean);
+}
+
+function masterCards({ name, nominal }, [, round, visit, reading], changes, like) {
+  return [
+    cardOf(like, 'Master', name, changes.includes('piece')),
+    cardOf(like, 'Nominal', nominal, false),
+    round ? placeOf('Round', round) : null,
+    visit ? placeOf('Visit', visit) : null,
+    reading ? placeOf('Reading', reading) : null,
   ].filter(Boolean);
 }
 
@@ -160,13 +183,13 @@ function cardOf(like, caption, text, changed) {
   return element;
 }
 
-function roundOf(round) {
+function placeOf(caption, text) {
   return make(
     'p',
     { class: 'study-round' },
-    make('span', { class: 'study-caption', text: 'Round' }),
+    make('span', { class: 'study-caption', text: caption }),
     ' ',
-    make('span', { class: 'study-value', text: round }),
+    make('span', { class: 'study-value', text }),
   );
 }
 
@@ -186,7 +209,7 @@ export function drawStudyTag(container, station, studies, deeds) {
       { class: 'tag-name' },
       make('span', { text: 'Study' }),
       ' ',
-      make('strong', { text: active ? `${active}, ${study?.filled ?? 0} of ${study?.total ?? 0}` : 'none' }),
+      make('strong', { text: active ? `${active}, ${study ? countWords(study) : ''}` : 'none' }),
     ),
     ...(active ? pauseRow(deeds) : [goOnRow(studies, deeds)]),
   ]);
@@ -194,7 +217,7 @@ export function drawStudyTag(container, station, studies, deeds) {
 
 function pauseRow(deeds) {
   return [
-    make('p', { class: 'quiet', text: 'Piece and method are the study’s. Other work pauses it.' }),
+    make('p', { class: 'quiet', text: 'What is measured and how is the study’s. Other work pauses it.' }),
     make(
       'div',
       { class: 'pick' },
@@ -216,8 +239,8 @@ function goOnRow(studies, deeds) {
     'select',
     { id, 'data-key': 'study' },
     make('option', { value: '', text: 'choose a study' }),
-    ...studies.map(({ study, job, feature }) =>
-      make('option', { value: study, text: [study, job, feature].join(' · ') }),
+    ...studies.map(({ study, job, feature, instrument }) =>
+      make('option', { value: study, text: [study, job || instrument, feature].filter(Boolean).join(' · ') }),
     ),
   );
   const go = make('button', {

@@ -2,12 +2,15 @@
 // the study asks; how many readings it makes is said while it is being planned.
 
 import { Choice, Field, makeForm } from './fields.js';
-import { freshId, make, setText, show } from './dom.js';
+import { MastersPart } from './masterparts.js';
+import { MethodsPart } from './methodparts.js';
+import { make, setText, show } from './dom.js';
 import { post } from './api.js';
 
 /**
  * What each kind asks of the plan: `methods` and `pieces` are `none`, `one` or `many`
  * (`open`: one or many, `each`: as many for each person), the rest says which further fields it has.
+ * Where `masters` are measured in the place of pieces, they are `one` or `many`.
  */
 const KINDS = {
   method_comparison: {
@@ -53,7 +56,29 @@ const KINDS = {
     margin: true,
     rounds: 10,
   },
+  linearity: {
+    words: 'linearity',
+    asks: 'Does the bias change with size? Masters of several certified sizes, each measured in every round.',
+    methods: 'one',
+    masters: 'many',
+    operators: 'one',
+    rounds: 5,
+  },
+  stability: {
+    words: 'stability over time',
+    asks: 'Does the measurement stay the same? One master, visited again and again for as long as you like.',
+    methods: 'one',
+    masters: 'one',
+    operators: 'one',
+    days: true,
+    rounds: 3,
+  },
 };
+
+const OVER = [
+  ['plain', 'plain masters, without wires'],
+  ['wires', 'threaded masters, over wires'],
+];
 
 const ORDERS = [
   ['', 'round by round, at random'],
@@ -67,6 +92,8 @@ const PIECES = {
   many: ['Pieces', 'one a line, by name; two at least, ten are usual'],
   each: ['Pieces', 'one a line: all of the first person’s, then all of the next one’s'],
 };
+const ROUNDS = ['Rounds', 'how often each is measured'];
+const VISIT = ['Readings a visit', 'taken in one sitting'];
 const PEOPLE = {
   one: ['Who measures', 'empty: whoever is at the station'],
   many: ['Who measures', 'one a line; empty: whoever is at the station'],
@@ -82,125 +109,6 @@ const linesOf = (field) =>
 class CountField extends Field {
   get flaw() {
     return /^\d{1,6}$/.test(this.value) ? '' : 'Type a whole number.';
-  }
-}
-
-/** The methods in their order: the first is the baseline where several are compared. */
-class MethodsPart {
-  constructor(known, chosen, onChange) {
-    Object.assign(this, { name: 'methods', known, onChange });
-    this.chosen = chosen.length ? chosen : known.slice(0, 1);
-    this.rows = make('div', { class: 'study-methods' });
-    this.problem = make('p', { class: 'field-problem', id: freshId('methods-problem') });
-    this.more = make('button', {
-      type: 'button',
-      class: 'small',
-      text: 'Add a method',
-      onclick: () => this.#add(),
-    });
-    this.legend = make('legend', { text: 'Methods' });
-    this.element = make(
-      'fieldset',
-      { class: 'choice' },
-      this.legend,
-      this.rows,
-      make('p', { class: 'study-more' }, this.more),
-      this.problem,
-    );
-    this.arrange('many');
-  }
-
-  get value() {
-    return this.selects.map((select) => select.value).filter(Boolean);
-  }
-
-  get flaw() {
-    return '';
-  }
-
-  get isAsked() {
-    return !this.element.hidden && this.element.isConnected;
-  }
-
-  refuse(sentence) {
-    setText(this.problem, sentence);
-    for (const select of this.selects) {
-      if (sentence) select.setAttribute('aria-invalid', 'true');
-      else select.removeAttribute('aria-invalid');
-    }
-  }
-
-  focus() {
-    this.selects[0]?.focus();
-  }
-
-  /** Shows one method, several, or none; what was chosen is kept. */
-  arrange(how) {
-    if (this.selects) this.chosen = [...this.value, ...this.chosen.slice(this.value.length)];
-    show(this.element, how !== 'none');
-    if (how === 'many' && this.chosen.length < 2)
-      this.chosen = [...this.chosen, ...this.known.filter((each) => !this.chosen.includes(each)).slice(0, 1)];
-    this.several = how === 'many';
-    this.#draw(this.several ? this.chosen : this.chosen.slice(0, 1));
-  }
-
-  #draw(chosen) {
-    this.selects = chosen.map((now) => this.#select(now));
-    const rows = this.selects.map((select, at) => this.#row(select, at));
-    this.rows.replaceChildren(...rows);
-    setText(this.legend, this.several ? 'Methods, the baseline first' : 'Method');
-    show(this.more, this.several && this.known.length > chosen.length);
-    this.refuse('');
-  }
-
-  #select(now) {
-    const names = this.known.includes(now) ? this.known : [now, ...this.known];
-    const select = make(
-      'select',
-      { id: freshId('method'), name: 'methods', 'aria-describedby': this.problem.id },
-      ...names.map((name) => make('option', { value: name, text: name, selected: name === now })),
-    );
-    select.addEventListener('change', () => {
-      this.chosen = this.value;
-      this.refuse('');
-      this.onChange();
-    });
-    return select;
-  }
-
-  #row(select, at) {
-    const words = this.several ? (at === 0 ? 'Baseline' : `Method ${at + 1}`) : 'Method';
-    const remove = make('button', {
-      type: 'button',
-      class: 'medium',
-      text: 'Remove',
-      'aria-label': `Remove method ${at + 1}`,
-      onclick: () => this.#remove(at),
-    });
-    show(remove, this.several && this.selects.length > 2);
-    return make(
-      'div',
-      { class: 'pick' },
-      make('label', { for: select.id, class: this.several ? 'study-method-name' : 'unseen', text: words }),
-      select,
-      remove,
-    );
-  }
-
-  #add() {
-    const free = this.known.find((name) => !this.value.includes(name));
-    if (!free) return;
-    this.chosen = [...this.value, free];
-    this.#draw(this.chosen);
-    this.selects.at(-1).focus();
-    this.onChange();
-  }
-
-  #remove(at) {
-    this.chosen = this.value.filter((_, each) => each !== at);
-    this.#draw(this.chosen);
-    this.selects[Math.min(at, this.selects.length - 1)].focus();
-    this.onChange();
   }
 }
 
@@ -221,7 +129,7 @@ export function studyForm(from, context, done, close) {
     word: 'Store study',
     body: [...plan.body, start].filter(Boolean),
     fields: () => plan.fields,
-    find: (wanted) => plan.fields.find((field) => field.name === wanted && field.isAsked),
+    find: (wanted, at, number, within) => plan.find(wanted, at, within),
     send: () => post('/api/studies', { ...plan.value, by: context.operator ?? '' }),
     done: (stored) => done(stored, use.checked && Boolean(context.station)),
     close,
@@ -257,14 +165,48 @@ class Plan {
     });
     this.feature = new Field({ name: 'feature', label: 'Feature', kind: 'select', choices: [] });
     this.methods = new MethodsPart(shop.methods ?? [], from?.methods ?? [], changed);
+    this.#certified(from, context, changed);
     this.#lists(from, shop);
     this.#numbers(from);
     this.sum = make('p', { class: 'preview study-sum', 'aria-live': 'off' });
     this.body = this.#bodyOf();
     this.#features(from?.feature ?? context.feature);
-    this.job.control.addEventListener('change', () => this.#features());
-    for (const field of [this.pieces, this.operators, this.rounds]) field.control.addEventListener('input', changed);
+    this.job.control.addEventListener('change', () => {
+      this.#features();
+      this.#masters();
+    });
+    for (const field of [this.pieces, this.operators, this.rounds, this.days]) field.control.addEventListener('input', changed);
     this.#arrange();
+  }
+
+  /** What is asked of masters: plain or threaded, which they are, by which instrument, how often. */
+  #certified(from, context, changed) {
+    this.overPart = new Choice({
+      name: 'over',
+      label: 'What is measured',
+      choices: OVER,
+      value: from && from.over !== 'plain' && from.masters ? 'wires' : 'plain',
+      onChange: () => this.#arrange(),
+    });
+    this.masters = new MastersPart(from?.masters ?? [], context.unit ?? 'mm', changed);
+    const instruments = context.instruments();
+    const own = from?.instrument || context.instrument;
+    const known = own && !instruments.includes(own) ? [own, ...instruments] : instruments;
+    this.instrument = new Field({
+      name: 'instrument',
+      label: 'Instrument',
+      kind: 'select',
+      value: own,
+      choices: known.map((name) => [name, name]),
+      hint: 'the one that is to be known',
+    });
+    this.days = new CountField({
+      name: 'every_days',
+      label: 'Days from one visit to the next',
+      kind: 'decimal',
+      value: String(from?.every_days || 7),
+      hint: 'a visit before or after its day is one all the same',
+    });
   }
 
   #lists(from, shop) {
@@ -330,6 +272,9 @@ class Plan {
       grid(this.study, this.job, this.feature),
       this.kindPart.element,
       this.asks,
+      this.overPart.element,
+      grid(this.instrument, this.days),
+      this.masters.element,
       grid(this.methods, this.pieces, this.operators),
       grid(this.rounds, this.order, this.margin, this.reference),
       this.sum,
@@ -342,25 +287,60 @@ class Plan {
 
   get fields() {
     const { study, job, feature, methods, pieces, operators, rounds, order, margin, reference } = this;
-    return [study, job, feature, methods, pieces, operators, rounds, order, margin, reference];
+    const certified = [this.instrument, this.days, this.masters, ...this.masters.fields];
+    return [study, job, feature, ...certified, methods, pieces, operators, rounds, order, margin, reference];
+  }
+
+  /** The field that a refusal names. */
+  find(wanted, at, within) {
+    if (within === 'masters') return this.masters.find(wanted, at);
+    return this.fields.find((field) => field.name === wanted && field.isAsked);
+  }
+
+  /** Whether masters are measured without wires. */
+  get isPlain() {
+    return Boolean(KINDS[this.kind].masters) && this.overPart.value === 'plain';
   }
 
   /** The plan as it is sent: what its kind does not ask for is left out. */
   get value() {
     const spec = KINDS[this.kind];
+    const bare = spec.methods === 'none' || this.isPlain;
     return {
       study: this.study.value,
       kind: this.kind,
-      job: this.job.value,
-      feature: this.feature.value,
-      methods: spec.methods === 'none' ? [] : this.methods.value,
-      pieces: linesOf(this.pieces),
+      ...(spec.masters ? this.#certifiedValue(spec) : { job: this.job.value, feature: this.feature.value }),
+      methods: bare ? [] : this.methods.value,
+      pieces: spec.masters ? [] : linesOf(this.pieces),
       operators: linesOf(this.operators),
       rounds: Number(this.rounds.value),
       order: this.order.value,
       ...(spec.margin ? { margin_percent: this.margin.value } : {}),
       ...(spec.reference ? { reference: this.reference.value } : {}),
     };
+  }
+
+  #certifiedValue(spec) {
+    const masters = this.masters.value;
+    const feature = masters[0]?.feature ?? this.#threads[0] ?? '';
+    return {
+      ...(this.isPlain ? {} : { job: this.job.value, feature }),
+      over: this.overPart.value,
+      instrument: this.instrument.value,
+      masters,
+      ...(spec.days ? { every_days: Number(this.days.value) } : {}),
+    };
+  }
+
+  /** The names of the job's threads. */
+  get #threads() {
+    const { features } = this.jobs.find(({ job }) => job === this.job.value) ?? {};
+    return (features ?? []).map(({ name }) => name);
+  }
+
+  #masters() {
+    const several = KINDS[this.kind].masters === 'many';
+    this.masters.arrange({ several, plain: this.isPlain, features: this.#threads });
   }
 
   #features(now) {
@@ -373,8 +353,16 @@ class Plan {
   #arrange() {
     const spec = KINDS[this.kind];
     setText(this.asks, spec.asks);
-    this.methods.arrange(spec.methods);
-    label(this.pieces, PIECES[spec.pieces]);
+    this.methods.arrange(this.isPlain ? 'none' : spec.methods);
+    if (spec.masters) this.#masters();
+    for (const part of [this.overPart, this.instrument, this.masters]) show(part.element, Boolean(spec.masters));
+    show(this.days.element, Boolean(spec.days));
+    show(this.pieces.element, !spec.masters);
+    show(this.job.element, !this.isPlain);
+    show(this.feature.element, !spec.masters);
+    show(this.order.element, !spec.days);
+    label(this.rounds, spec.days ? VISIT : ROUNDS);
+    if (spec.pieces) label(this.pieces, PIECES[spec.pieces]);
     label(this.operators, PEOPLE[spec.operators]);
     this.pieces.control.rows = spec.pieces === 'one' ? 1 : 4;
     this.operators.control.rows = spec.operators === 'one' ? 1 : 4;
@@ -398,12 +386,19 @@ function label(field, [words, hint]) {
 const several = (count, one, many) => `${count} ${count === 1 ? one : many}`;
 
 /** How many readings a plan makes, with what it is made of. */
-function sumWords(spec, { methods, pieces, operators, rounds }) {
+function sumWords(spec, { methods, pieces, masters, operators, rounds, every_days: everyDays }) {
   const whole = Number.isInteger(rounds) && rounds > 0;
+  if (spec.days) {
+    if (!whole) return 'Say how many readings a visit has.';
+    const often = several(everyDays, 'day', 'days').replace(/^1 day$/, 'day');
+    return `1 master, ${several(rounds, 'reading', 'readings')} a visit, every ${often}, without an end.`;
+  }
+  const pieceCount = [Math.max(1, pieces.length), 'piece', 'pieces'];
+  const methodCount = spec.methods === 'none' ? [3, 'seat', 'seats'] : [methods.length, 'method', 'methods'];
   const counts = [
-    spec.methods === 'none' ? [3, 'seat', 'seats'] : [methods.length, 'method', 'methods'],
-    [Math.max(1, pieces.length), 'piece', 'pieces'],
-    spec.pieces === 'each' ? null : [Math.max(1, operators.length), 'person', 'people'],
+    spec.masters ? null : methodCount,
+    spec.masters ? [masters.length, 'master', 'masters'] : pieceCount,
+    spec.pieces === 'each' || spec.masters ? null : [Math.max(1, operators.length), 'person', 'people'],
     [whole ? rounds : 0, 'round', 'rounds'],
   ].filter(Boolean);
   const total = counts.reduce((product, [count]) => product * count, 1);

@@ -8,12 +8,15 @@ import { limitsWords } from './words.js';
 /** The uncertainty with the rule it is used by, and its budget as a table. */
 export function drawTrust(parts, station) {
   const { trust, thread } = station;
-  show(parts.trust, Boolean(trust));
-  refill(parts['trust-body'], [trust, thread?.unit], () => {
-    if (!trust) return [];
+  const bias = station.bias ?? [];
+  show(parts.trust, Boolean(trust) || bias.length > 0);
+  refill(parts['trust-body'], [trust, thread?.unit, bias], () => {
+    const found = bias.map((text) => make('p', { class: 'trust-bias', text }));
+    if (!trust) return found;
     const unit = thread?.unit ?? '';
     return [
       make('p', { class: 'trust-sentence', text: trust.sentence }),
+      ...found,
       make('dl', { class: 'pairs' }, ...ruleRows(trust, unit)),
       trust.rows?.length ? budget(trust.rows) : null,
     ].filter(Boolean);

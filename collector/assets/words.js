@@ -18,7 +18,8 @@ const FLAGS = {
   corrected: 'corrected',
   beyond_elastic: 'force may dent',
   no_zero: 'no zero check',
-  study_done: 'study was finished',
+  study_done: 'the study asked for none',
+  other_master: 'not the master asked for',
 };
 
 const PURPOSES = { cutting: 'cutting', inspecting: 'inspecting', zero: 'zero check' };
@@ -76,8 +77,14 @@ export function mainValue(reading) {
   if (reading.pitch_diameter && reading.purpose !== 'zero') {
     return { quantity: 'Pitch diameter', text: reading.pitch_diameter };
   }
-  const quantity = reading.purpose === 'zero' ? 'Zero check' : 'Over wires (M)';
+  const plain = isOfPlainMaster(reading) ? 'Plain master' : 'Over wires (M)';
+  const quantity = reading.purpose === 'zero' ? 'Zero check' : plain;
   return { quantity, text: reading.over_wires ?? reading.text };
+}
+
+/** Whether a reading is of a study over plain masters, which belong to no job. */
+export function isOfPlainMaster(reading) {
+  return reading.purpose === 'study' && !reading.job;
 }
 
 /** One reading as a sentence, for the live region; `more` are whole sentences that follow. */

@@ -32,3 +32,4 @@ await import('./page.passes.mjs');
 await import('./page.trust.mjs');
 await import('./page.functional.mjs');
 await import('./page.studies.mjs');
+await import('./page.masters.mjs');

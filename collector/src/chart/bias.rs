@@ -62,7 +62,7 @@ pub fn bias_over_size(data: &BiasOverSize, format: &Format) -> Picture {
     let top = leaf.y + leaf.measures.line() * 1.6;
     let mut frame = Frame {
         left: leaf.measures.edge,
-        right: leaf.measures.right(),
+        right: leaf.measures.right() - room_for_last(&leaf, data, &points),
         top,
         bottom: top + leaf.measures.plot,
     };
@@ -90,6 +90,13 @@ pub fn bias_over_size(data: &BiasOverSize, format: &Format) -> Picture {
     frame.level_ticks(&mut leaf, &level.ticks(), false);
     leaf.y = frame.name_level(&mut leaf, &data.along.heading());
     leaf.finish()
+}
+
+/// Room at the right, so that the last label of the sizes stands under its tick.
+fn room_for_last(leaf: &Leaf, data: &BiasOverSize, points: &[(f64, f64)]) -> f64 {
+    let extent = Extent::of(&data.along, points.iter().map(|point| point.0));
+    let label = leaf.width_of(&data.along.tick(extent.most as i64));
+    (label / 2.0).min(60.0)
 }
 
 fn words(leaf: &mut Leaf, data: &BiasOverSize, count: usize, masters: usize) {

@@ -33,6 +33,8 @@ assets![
     "jobform.js",
     "limitparts.js",
     "line.js",
+    "masterparts.js",
+    "methodparts.js",
     "overview.js",
     "page.js",
     "paths.js",

@@ -169,7 +169,7 @@ fn check_thread(
         let told = format!("The job has {}.", names.join(", "));
         return refusals.note(format!("masters.{at}.feature"), told);
     };
-    let several = form.masters.iter().any(|master| !master.feature.is_empty());
+    let several = (0..form.masters.len()).any(|other| form.feature_of(other) != name);
     if several && feature.wire_set.is_none() {
         let told =
             format!("Name the wire set of `{name}` in the job first: the study changes to it.");

@@ -175,7 +175,7 @@ impl VisitStudy {
     /// Where it stands.
     pub fn standing(&self) -> VisitStanding {
         let visited = |kept: &&Kept| !kept.readings.is_empty();
-        let begun = self.visits.iter().filter(visited);
+        let mut begun = self.visits.iter().filter(visited);
         let sitting = self.visits.last().map(|last| Sitting {
             began: last.began,
             number: begun.clone().count() + usize::from(last.readings.is_empty()),
@@ -187,7 +187,7 @@ impl VisitStudy {
             visits: begun.clone().count(),
             readings: begun.clone().map(|kept| kept.readings.len()).sum(),
             redone: self.redone,
-            last_day: begun.last().map(|kept| kept.began.day),
+            last_day: begun.next_back().map(|kept| kept.began.day),
             sitting,
         }
     }

@@ -235,6 +235,20 @@ proptest! {
     }
 
     #[test]
+    fn any_bias_over_size_gives_a_sound_picture(
+        (quantity, along) in (any_quantity(), any_quantity()),
+        points in prop::collection::vec((any_number(), any_number()), 0..300),
+        means in prop::collection::vec((any_number(), any_number()), 0..9),
+        line in prop::collection::vec([any_number(), any_number(), any_number(), any_number()], 0..80),
+        format in any_format(),
+    ) {
+        let line = line.into_iter().map(|[along, value, low, high]| Height { along, value, low, high });
+        let line = line.collect();
+        let data = BiasOverSize { quantity, along, points, means, line, ..samples::masters() };
+        check(&bias_over_size(&data, &format))?;
+    }
+
+    #[test]
     fn any_trend_gives_a_sound_picture(
         (quantity, along) in (any_quantity(), any_quantity()),
         points in prop::collection::vec((any_number(), any_number()), 0..300),

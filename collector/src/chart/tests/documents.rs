@@ -110,12 +110,15 @@ fn nothing_to_draw_is_said_in_a_sentence() {
     parts.components.clear();
     let mut wear = samples::wear();
     wear.points.clear();
+    let mut masters = samples::masters();
+    masters.points.clear();
     for picture in [
         run_chart(&run, &PHONE),
         histogram(&bars, &PHONE),
         method_dots(&methods, &PHONE),
         components(&parts, &PHONE),
         trend(&wear, &PHONE),
+        bias_over_size(&masters, &PHONE),
     ] {
         check(&picture).unwrap();
         assert!(
@@ -228,8 +231,11 @@ fn hostile(text: &str, format: &Format) -> Vec<Picture> {
         (component.name, component.remark) = (own(), own());
     }
     let mut wear = samples::wear();
-    (wear.heading, wear.quantity, wear.basis) = (heading, quantity.clone(), own());
-    wear.along = quantity;
+    (wear.heading, wear.quantity, wear.basis) = (heading.clone(), quantity.clone(), own());
+    wear.along = quantity.clone();
+    let mut masters = samples::masters();
+    (masters.heading, masters.quantity, masters.basis) = (heading, quantity.clone(), own());
+    masters.along = quantity;
     vec![
         run_chart(&run, format),
         histogram(&bars, format),
@@ -237,5 +243,6 @@ fn hostile(text: &str, format: &Format) -> Vec<Picture> {
         agreement(&pairs, format),
         components(&parts, format),
         trend(&wear, format),
+        bias_over_size(&masters, format),
     ]
 }

@@ -276,3 +276,42 @@ fn a_forecast_has_its_interval_and_says_where_it_meets_the_limit() {
         picture.description
     );
 }
+
+#[test]
+fn bias_over_size_has_its_line_in_its_interval_over_the_masters() {
+    for format in [DESK, PHONE] {
+        let data = samples::masters();
+        let drawing = drawn(&bias_over_size(&data, &format));
+        let value_at = scale(&drawing.upright_labels());
+        let along_at = scale(&drawing.level_labels());
+        let line = drawing.classed("ch-curve")[0].runs()[0].clone();
+        assert_eq!(line.len(), data.line.len());
+        for (point, height) in line.iter().zip(&data.line) {
+            assert!((along_at(point.0) - height.along).abs() < 0.05);
+            assert!((value_at(point.1) - height.value).abs() < 2e-5);
+        }
+        let edges = drawing.classed("ch-spread-edge")[0].runs();
+        let (low, high) = (value_at(edges[0][0].1), value_at(edges[1][0].1));
+        assert!((low - data.line[0].low).abs() < 2e-5 && (high - data.line[0].high).abs() < 2e-5);
+        assert_eq!(drawing.classed("ch-mean").len(), 5);
+        assert_eq!(
+            drawing.heights("ch-level").len(),
+            1,
+            "no bias has a line of its own"
+        );
+    }
+    let mut bent = samples::masters();
+    bent.line.clear();
+    let picture = bias_over_size(&bent, &DESK);
+    assert!(drawn(&picture).classed("ch-curve").is_empty());
+    assert!(
+        picture.description.contains("No line is drawn"),
+        "{}",
+        picture.description
+    );
+    assert!(
+        picture.description.contains("At 5.000\u{a0}mm the bias is"),
+        "{}",
+        picture.description
+    );
+}

@@ -281,5 +281,6 @@ pub(super) fn all(format: &Format) -> Vec<(&'static str, Picture)> {
         ("agreement", agreement(&pairs(), format)),
         ("components", components(&parts(), format)),
         ("trend", trend(&wear(), format)),
+        ("bias", bias_over_size(&masters(), format)),
     ]
 }

@@ -179,3 +179,45 @@ pub(in crate::chart::tests) fn wear() -> Trend {
         basis: "Sloped limits: line ± 3 s".to_owned(),
     }
 }
+
+/// Five masters, six readings of each, and a line that rises by 0.2 thousandths for a millimetre.
+pub(in crate::chart::tests) fn masters() -> BiasOverSize {
+    let noise = noise(30);
+    let size = |at: usize| 5.0 + 5.0 * (at / 6) as f64;
+    let line = |size: f64| 0.0002 * size - 0.001;
+    let biases = on_display((0..30).map(|at| line(size(at)) + 0.0008 * noise[at]));
+    let points: Vec<(f64, f64)> = biases
+        .into_iter()
+        .enumerate()
+        .map(|(at, bias)| (size(at), bias))
+        .collect();
+    let mean = |master: &[(f64, f64)]| {
+        let sum: f64 = master.iter().map(|(_, bias)| bias).sum();
+        (master[0].0, sum / master.len() as f64)
+    };
+    let height = |place: u32| {
+        let along = 5.0 + 0.5 * f64::from(place);
+        let half = 0.0003 + 0.00002 * (along - 15.0).abs();
+        Height {
+            along,
+            value: line(along),
+            low: line(along) - half,
+            high: line(along) + half,
+        }
+    };
+    BiasOverSize {
+        heading: heading("Linearity of MIC-11"),
+        quantity: Quantity {
+            name: "Bias".to_owned(),
+            ..millimetres()
+        },
+        along: Quantity {
+            name: "Size of the master".to_owned(),
+            ..millimetres()
+        },
+        means: points.chunks(6).map(mean).collect(),
+        points,
+        line: (0..=40).map(height).collect(),
+        basis: "Interval of the line's height: 95 %".to_owned(),
+    }
+}
