@@ -11,8 +11,8 @@ use overwire_config::{StationSettings, UncertaintySettings};
 use overwire_core::units::Length;
 use rusqlite::Connection;
 
-use super::functional::CheckBook;
 use super::RecordMemory;
+use super::functional::CheckBook;
 use super::studies::StudyBook;
 use crate::clock::{Stamp, shop_day};
 use crate::frame::{Decoder, Outcome, Refused};
