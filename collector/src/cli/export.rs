@@ -4,6 +4,7 @@ use std::io::{IsTerminal as _, Write as _};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use crate::export::calibrations::{Calibrated, Period, calibrations};
 use crate::export::choice::ChoiceError;
 use crate::export::csv::Dialect;
 use crate::export::{Choice, ExportError, Form, Shape, columns, into_file, wide, write};
@@ -33,6 +34,9 @@ pub struct Export {
     /// Say what each column holds, and end
     #[arg(long)]
     columns: bool,
+    /// List the days from one calibration to the next, and end
+    #[arg(long)]
+    calibrations: bool,
 }
 
 /// Which readings are meant.
@@ -80,6 +84,9 @@ impl Export {
             Ok(connection) => connection,
             Err(code) => return code,
         };
+        if self.calibrations {
+            return list_calibrations(&connection, &choice);
+        }
         let form = Form {
             dialect: self.dialect,
             mark: self.mark,
@@ -129,6 +136,48 @@ pub fn failed(error: &ExportError) -> ExitCode {
             ExitCode::from(74)
         }
     }
+}
+
+/// Lists what was calibrated, each period with the conditions that ask for its readings.
+fn list_calibrations(connection: &rusqlite::Connection, choice: &Choice) -> ExitCode {
+    let found = match calibrations(connection, choice) {
+        Ok(Ok(found)) => found,
+        Ok(Err(error)) => return failed(&error.into()),
+        Err(error) => return failed(&error.into()),
+    };
+    if found.is_empty() {
+        super::print(
+            "No day of calibration is known of these; enter it on the page with the instrument or wire set.\n",
+        );
+    }
+    for calibrated in found {
+        for period in &calibrated.periods {
+            super::print(&format!("{}\n", period_line(&calibrated, period)));
+        }
+    }
+    ExitCode::SUCCESS
+}
+
+fn period_line(calibrated: &Calibrated, period: &Period) -> String {
+    let day = |field, day: &Option<String>| {
+        let condition = |day| format!(" --where {field}={day}");
+        day.as_ref().map(condition).unwrap_or_default()
+    };
+    let name = format!("{}={}", calibrated.of, calibrated.name);
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-_.=/".contains(c);
+    let name = match name.chars().all(plain) {
+        true => name,
+        false => format!("'{}'", name.replace('\'', "'\\''")),
+    };
+    let certificate = match period.certificate.as_str() {
+        "" => String::new(),
+        number => format!("  # certificate {number}"),
+    };
+    format!(
+        "--where {name}{}{}{certificate}",
+        day("from", &period.from),
+        day("to", &period.to)
+    )
 }
 
 fn list_columns(shape: Shape) {

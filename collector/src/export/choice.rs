@@ -222,13 +222,13 @@ impl Choice {
 
 /// A text to compare with.
 #[derive(Debug, Clone)]
-struct Pattern {
+pub(super) struct Pattern {
     exact: String,
     parts: Vec<String>,
 }
 
 impl Pattern {
-    fn of(text: &str) -> Pattern {
+    pub(super) fn of(text: &str) -> Pattern {
         let folded = text.to_lowercase();
         Pattern {
             parts: folded.split('*').map(str::to_owned).collect(),
@@ -237,7 +237,7 @@ impl Pattern {
     }
 
     /// Whether a text is meant: the same to the letter, or the same but for capitals and what `*` stands for.
-    fn is(&self, text: &str) -> bool {
+    pub(super) fn is(&self, text: &str) -> bool {
         if text == self.exact {
             return true;
         }

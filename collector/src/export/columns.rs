@@ -16,7 +16,8 @@ use crate::record::{Flags, Grounds};
 use crate::view::{LimitsView, unit_of, verdict_words};
 
 /// What a column holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Holds {
     /// A word of this program's own.
     Code,

@@ -4,6 +4,8 @@
 //! | --- | --- |
 //! | [`choice`] | which readings: job, drawing, lot, piece, person, instrument, wire set, days |
 //! | [`scan`] | walks the readings that are meant |
+//! | [`find`] | the newest of them page by page, and how many there are |
+//! | [`calibrations`] | the days from one calibration to the next |
 //! | [`columns`] | the columns of a row a reading, one list for every form |
 //! | [`pieces`] | readings put together piece by piece |
 //! | [`wide`] | a row a piece |
@@ -17,9 +19,11 @@
 //! memory does not grow with the record.
 
 pub mod books;
+pub mod calibrations;
 pub mod choice;
 pub mod columns;
 pub mod csv;
+pub mod find;
 pub mod guard;
 pub mod pieces;
 pub mod scan;

@@ -1,4 +1,4 @@
-//! Files out of the record, and finding readings in it.
+//! Files out of the record.
 
 use std::collections::BTreeMap;
 
@@ -11,22 +11,29 @@ use clap::ValueEnum;
 use super::Shared;
 use crate::collect::command::Refusal;
 use crate::export::choice::ChoiceError;
-use crate::export::{self, Choice, Form};
+use crate::export::{self, Choice, Form, columns};
 use crate::register::forms::Refusals;
 
 /// What is asked by the address: fields of a choice, and words beside them.
-type Words = BTreeMap<String, String>;
+pub(super) type Words = BTreeMap<String, String>;
 
 impl From<ChoiceError> for Refusal {
     fn from(error: ChoiceError) -> Refusal {
+        Refusal::at(error.field, error.sentence)
+    }
+}
+
+impl Refusal {
+    /// Of one field.
+    pub(super) fn at(field: &str, sentence: impl Into<String>) -> Refusal {
         let mut refusals = Refusals::default();
-        refusals.note(error.field, error.sentence);
+        refusals.note(field, sentence);
         Refusal::from(refusals)
     }
 }
 
 /// The choice among the words; they are taken out.
-fn choice(words: &mut Words) -> Result<Choice, Refusal> {
+pub(super) fn choice(words: &mut Words) -> Result<Choice, Refusal> {
     let mut choice = Choice::default();
     for (name, field) in choice.fields_mut() {
         *field = words.remove(name).unwrap_or_default();
@@ -45,18 +52,16 @@ fn word<T: ValueEnum + Default>(words: &mut Words, name: &'static str) -> Result
             .iter()
             .filter_map(ValueEnum::to_possible_value);
         let known: Vec<String> = known.map(|value| value.get_name().to_owned()).collect();
-        let mut refusals = Refusals::default();
-        let sentence = format!(
-            "`{text}` is not known here; it can be {}.",
-            known.join(", ")
-        );
-        refusals.note(name, sentence);
-        Refusal::from(refusals)
+        let known = known.join(", ");
+        Refusal::at(
+            name,
+            format!("`{text}` is not known here; it can be {known}."),
+        )
     })
 }
 
 /// Nothing may be left: a slip in a word would else give readings that nobody asked for.
-fn nothing_left(words: &Words) -> Result<(), Refusal> {
+pub(super) fn nothing_left(words: &Words) -> Result<(), Refusal> {
     let mut refusals = Refusals::default();
     for name in words.keys() {
         refusals.note(
@@ -67,11 +72,29 @@ fn nothing_left(words: &Words) -> Result<(), Refusal> {
     refusals.into_result().map_err(Refusal::from)
 }
 
+/// Names of columns with commas between, under `only`; they are taken out.
+pub(super) fn only(words: &mut Words) -> Result<Vec<String>, Refusal> {
+    let text = words.remove("only").unwrap_or_default();
+    let names = text
+        .split(',')
+        .map(str::trim)
+        .filter(|name| !name.is_empty());
+    let names: Vec<String> = names.map(str::to_owned).collect();
+    match columns::named(names.iter().map(String::as_str)) {
+        Ok(_) => Ok(names),
+        Err(unknown) => Err(Refusal::at(
+            "only",
+            format!("There is no column `{unknown}`; `overwire export --columns` lists them."),
+        )),
+    }
+}
+
 fn asked(words: &mut Words) -> Result<(Choice, Form), Refusal> {
     let choice = choice(words)?;
     let form = Form {
         dialect: word(words, "dialect")?,
         shape: word(words, "rows")?,
+        columns: only(words)?,
         ..Form::default()
     };
     nothing_left(words)?;

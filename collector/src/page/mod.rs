@@ -7,7 +7,8 @@
 //! | [`routes`] | what can be asked |
 //! | [`outlet`] | a page's connection, shared with the collector so that an event goes out at once |
 //! | [`stream`] | server-sent events with catch-up |
-//! | [`exports`] | files out of the record, finding readings |
+//! | [`exports`] | files out of the record |
+//! | [`finding`] | finding readings in it |
 //! | [`findings`] | statistics of a job or a study, and their pictures |
 //! | [`functional`] | functional checks of a job |
 //! | [`drawing`] | the job's numbers as a scene for [`picture`] |
@@ -19,6 +20,7 @@
 pub mod assets;
 pub mod drawing;
 pub mod exports;
+pub mod finding;
 pub mod findings;
 pub mod functional;
 pub mod guard;

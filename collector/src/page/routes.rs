@@ -11,7 +11,9 @@ use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
-use super::{Shared, assets, drawing, exports, findings, functional, guard, picture, stream};
+use super::{
+    Shared, assets, drawing, exports, finding, findings, functional, guard, picture, stream,
+};
 use crate::collect::command::{Answer, Ask, Refusal, Saying, Signed};
 use crate::register::WireSet;
 use crate::register::forms::{CoatingForm, CustomForm, FeatureForm, LimitsForm};
@@ -49,6 +51,10 @@ pub fn router(shared: Shared) -> Router {
             "/api/functional-checks",
             get(functional::checks).post(functional_check),
         )
+        .route("/api/readings", get(finding::readings))
+        .route("/api/readings/count", get(finding::count))
+        .route("/api/pieces", get(finding::pieces))
+        .route("/api/calibrations", get(finding::calibrations))
         .route("/api/jobs", post(job))
         .route("/api/wire-sets", post(wire_set))
         .route("/api/instruments", post(instrument))

@@ -143,6 +143,9 @@ pub struct WireSetForm {
     /// What the wires are made of, by its code; empty is hardened steel.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub material: String,
+    /// Day it was calibrated, `YYYY-MM-DD`, or empty.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub calibrated: String,
     /// Calibration due, `YYYY-MM-DD`, or empty.
     #[serde(default)]
     pub due: String,
@@ -187,6 +190,9 @@ pub struct InstrumentForm {
     /// Certificate number.
     #[serde(default)]
     pub certificate: String,
+    /// Day it was calibrated, `YYYY-MM-DD`, or empty.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub calibrated: String,
     /// Calibration due, `YYYY-MM-DD`, or empty.
     #[serde(default)]
     pub due: String,
@@ -225,11 +231,31 @@ pub fn due_day(text: &str) -> Option<i64> {
     Some(i64::from(first.until(date).ok()?.get_days()))
 }
 
-fn check_due(refusals: &mut Refusals, text: &str) {
-    if !text.is_empty() && due_day(text).is_none() {
+/// The day as `YYYY-MM-DD`, of days since 1970-01-01.
+pub fn day_text(day: i64) -> String {
+    let first = jiff::civil::date(1970, 1, 1);
+    first
+        .saturating_add(jiff::Span::new().days(day))
+        .to_string()
+}
+
+/// The days of a calibration: the day it was made, and the day the next one is due.
+fn check_calibration(refusals: &mut Refusals, calibrated: &str, due: &str) {
+    let mut day = |field: &str, text: &str| {
+        let found = due_day(text);
+        if !text.is_empty() && found.is_none() {
+            refusals.note(
+                field,
+                format!("`{text}` is no date; write it as 2027-01-31."),
+            );
+        }
+        found
+    };
+    let days = day("calibrated", calibrated).zip(day("due", due));
+    if days.is_some_and(|(calibrated, due)| calibrated > due) {
         refusals.note(
-            "due",
-            format!("`{text}` is no date; write it as 2027-01-31."),
+            "calibrated",
+            "It cannot be calibrated after the day it was due again: is one of the two days of another certificate?",
         );
     }
 }
@@ -494,7 +520,7 @@ impl WireSetForm {
             "the wire set a name, as WS-12A",
         );
         check_text(&mut refusals, "certificate", &self.certificate);
-        check_due(&mut refusals, &self.due);
+        check_calibration(&mut refusals, &self.calibrated, &self.due);
         self.check_facts(&mut refusals);
         if !matches!(self.convention.as_str(), "" | "under_load" | "free") {
             refusals.note(
@@ -554,7 +580,7 @@ impl InstrumentForm {
         );
         check_text(&mut refusals, "serial", &self.serial);
         check_text(&mut refusals, "certificate", &self.certificate);
-        check_due(&mut refusals, &self.due);
+        check_calibration(&mut refusals, &self.calibrated, &self.due);
         self.check_facts(&mut refusals);
         refusals.into_result()
     }
