@@ -1,4 +1,4 @@
-// Addresses of what statistics found. `station` is where the way back leads.
+// Addresses of the other pages. `station` is where the way back leads.
 
 const query = (facts) =>
   Object.entries(facts)
@@ -14,4 +14,9 @@ export function studyPath(study, station) {
 /** How steady the feature of a job is, and whether it keeps its limits. */
 export function statisticsPath({ job, feature }, station) {
   return `/findings.html?${query({ job, feature, station })}`;
+}
+
+/** Readings found by these words. */
+export function findPath(words) {
+  return `/find.html?${query(words)}`;
 }

@@ -1,5 +1,6 @@
 // The last ten readings as a table. Void rows stay, struck through, with their reason.
 
+import { READING_COLUMNS, rowOfReading } from './clip.js';
 import { make, refill } from './dom.js';
 import { checkOf, checkWords } from './functional.js';
 import { readingVerdict, verdictShape } from './verdict.js';
@@ -26,6 +27,12 @@ export function drawRecent(container, station, deeds) {
       ),
     ];
   });
+}
+
+/** Shows a station's newest readings to be copied. */
+export function copyRecent(panel, readings) {
+  const what = `${readings.length} ${readings.length === 1 ? 'reading' : 'readings'}`;
+  panel.open({ what, columns: READING_COLUMNS, rows: readings.map(rowOfReading) });
 }
 
 function row(reading, station, deeds) {

@@ -41,6 +41,12 @@ export function wireSetForm(from, context, done, close) {
   );
   const name = new Field({ name: 'wire_set', label: 'Wire set', value: value('wire_set') });
   const certificate = new Field({ name: 'certificate', label: 'Certificate', value: value('certificate') });
+  const calibrated = new Field({
+    name: 'calibrated',
+    label: 'Calibrated on',
+    kind: 'date',
+    value: value('calibrated'),
+  });
   const due = new Field({ name: 'due', label: 'Due for calibration', kind: 'date', value: value('due') });
   const unit = new Choice({
     name: 'unit',
@@ -71,7 +77,7 @@ export function wireSetForm(from, context, done, close) {
     value: value('uncertainty'),
     hint: 'expanded (k = 2), from the certificate, in the unit above; goes into that of every reading',
   });
-  const fields = [name, ...sizes, certificate, due, material, uncertainty];
+  const fields = [name, ...sizes, certificate, calibrated, due, material, uncertainty];
   return makeForm({
     title: from ? `Revise wire set ${from.wire_set}` : 'New wire set',
     word: 'Store wire set',
@@ -82,7 +88,7 @@ export function wireSetForm(from, context, done, close) {
         text: 'Enter the measured diameters from the certificate, not the size on the box.',
       }),
       grid(...sizes),
-      grid(convention, certificate, due),
+      grid(convention, certificate, calibrated, due),
       make('p', {
         class: 'quiet',
         text: 'Under load: the certificate gives the diameter under the measuring force, and no compression is added to readings. Free: it is added, where the instrument’s force is known.',
@@ -96,7 +102,7 @@ export function wireSetForm(from, context, done, close) {
         : fields.find((field) => field.name === wanted),
     send: () =>
       post('/api/wire-sets', {
-        ...bodyOf([name, certificate, due, material, uncertainty]),
+        ...bodyOf([name, certificate, calibrated, due, material, uncertainty]),
         unit: unit.value,
         convention: convention.value,
         diameters: sizes.map((field) => field.value),
@@ -117,6 +123,7 @@ export function instrumentForm(from, context, done, close) {
     field('range_max', 'Range to', 'decimal'),
     field('resolution', 'Smallest step shown', 'decimal'),
     field('certificate', 'Certificate'),
+    field('calibrated', 'Calibrated on', 'date'),
     field('due', 'Due for calibration', 'date'),
     new Field({
       name: 'max_error',
@@ -159,9 +166,9 @@ export function instrumentForm(from, context, done, close) {
     word: 'Store instrument',
     body: [
       grid(...fields.slice(0, 2), unit),
-      grid(...fields.slice(2, 7)),
+      grid(...fields.slice(2, 8)),
       make('p', { class: 'quiet', text: 'For zero checks, corrections and the uncertainty; what is not known stays empty.' }),
-      grid(...fields.slice(7)),
+      grid(...fields.slice(8)),
       make(
         'label',
         { class: 'tick' },

@@ -5,10 +5,11 @@ import { isRepeat, shownReading, stationVerdict, verdictShape } from './verdict.
 import { correctionWords, flagWords, isOfPlainMaster, limitsWords, mainValue, purposeWords } from './words.js';
 import { drawConnection, drawNoise, drawPicture, drawToday } from './facts.js';
 import { drawFunctional } from './functional.js';
-import { drawRecent } from './recent.js';
+import { copyRecent, drawRecent } from './recent.js';
 import { drawTags } from './tags.js';
+import { CopyPanel } from './copypanel.js';
 import { CutBoard } from './cutboard.js';
-import { statisticsPath } from './paths.js';
+import { findPath, statisticsPath } from './paths.js';
 import { StudyBoard } from './study.js';
 import { drawForm, drawTrust, drawWires, WarmthFields } from './trust.js';
 import { drawZero, drawZeroing } from './zero.js';
@@ -25,6 +26,8 @@ export class StationView {
     this.cut = new CutBoard(this.parts.cut, (dialled) => deeds.tell({ dialled }));
     this.warmth = new WarmthFields(this.parts.warmth, deeds.tell);
     this.study = new StudyBoard(this.parts.study, deeds.tag);
+    this.copy = new CopyPanel(this.parts.copy);
+    this.parts['copy-recent'].addEventListener('click', () => copyRecent(this.copy, this.recent));
   }
 
   /** Draws the station as it is now; `state` is the whole state. */
@@ -54,6 +57,8 @@ export class StationView {
     drawConnection(this.parts.connection, station, state.instruments ?? []);
     drawTags(this.parts.tags, station, state, this.deeds);
     drawRecent(this.parts.recent, station, this.deeds);
+    this.recent = station.recent ?? [];
+    show(this.parts['copy-recent'], this.recent.length > 0);
     drawToday(this.parts.today, station);
     drawForm(this.parts, station);
     drawTrust(this.parts, station);
@@ -252,6 +257,7 @@ export class StationView {
     setText(csv, job ? `Readings as CSV (job ${job})` : 'Readings as CSV');
     show(this.parts.steady, Boolean(job));
     this.parts.steady.href = statisticsPath(station.tags ?? {}, station.name);
+    this.parts.find.href = findPath({ job });
   }
 }
 

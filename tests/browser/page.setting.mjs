@@ -56,12 +56,24 @@ export async function end() {
   gate?.close();
 }
 
-/** Opens the page, runs `body`, and closes it again. `prepare` runs before it loads. */
+/**
+ * Opens the page, runs `body`, and closes it again. `prepare` runs before it loads; `path` is another page's
+ * address, which has come when `ready` is there.
+ */
 export async function withPage(
-  { viewport = DESKTOP, colorScheme = 'light', hash = '', prepare, forcedColors },
+  {
+    viewport = DESKTOP,
+    colorScheme = 'light',
+    path = '',
+    hash = '',
+    ready = '[data-part="digits"]:not(:empty)',
+    permissions = [],
+    prepare,
+    forcedColors,
+  },
   body,
 ) {
-  const context = await browser.newContext({ viewport, colorScheme, forcedColors, reducedMotion: 'reduce' });
+  const context = await browser.newContext({ viewport, colorScheme, forcedColors, permissions, reducedMotion: 'reduce' });
   const page = await context.newPage();
   const seen = { complaints: [], hosts: new Set() };
   page.on('console', (message) => message.type() === 'error' && seen.complaints.push(message.text()));
@@ -69,8 +81,8 @@ export async function withPage(
   page.on('request', (request) => seen.hosts.add(new URL(request.url()).host));
   try {
     await prepare?.(page);
-    await page.goto(URL_OF_PAGE + hash);
-    await page.waitForSelector('[data-part="digits"]:not(:empty)');
+    await page.goto(URL_OF_PAGE + path + hash);
+    await page.waitForSelector(ready);
     await body(page, seen);
   } finally {
     // An answer that is still under way when the page goes is nobody's fault.

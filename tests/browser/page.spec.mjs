@@ -33,3 +33,4 @@ await import('./page.trust.mjs');
 await import('./page.functional.mjs');
 await import('./page.studies.mjs');
 await import('./page.masters.mjs');
+await import('./page.find.mjs');

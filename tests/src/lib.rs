@@ -8,6 +8,7 @@ pub mod client;
 pub mod daemon;
 pub mod findings;
 pub mod line;
+pub mod office;
 
 pub use daemon::Daemon;
 pub use line::Line;

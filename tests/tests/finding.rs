@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::process::Command;
 
 use overwire_tests::daemon::{program, settings};
-use overwire_tests::{Daemon, Folder, client};
+use overwire_tests::{Daemon, Folder, client, office};
 use serde_json::{Value, json};
 
 /// Two jobs to two drawings, two stations, two people; a void, a re-tagged reading, a piece that was begun again.
@@ -342,38 +342,8 @@ fn a_spreadsheet_with_decimal_commas_reads_numbers() {
     let file = shop.folder.join("readings.csv");
     std::fs::write(&file, shop.file("dialect=comma")).expect("the file");
     // Semicolon, quote, UTF-8, from line 1, columns left to the program, German habits (LCID 1031).
-    let office = Command::new("timeout")
-        .args(["120", "soffice", "--headless", "--norestore"])
-        .arg(format!(
-            "-env:UserInstallation=file://{}",
-            shop.folder.join("profile").display()
-        ))
-        .args([
-            "--convert-to",
-            "fods",
-            "--infilter=CSV:59,34,76,1,,1031,false,true,false,false,false,0,true",
-        ])
-        .arg("--outdir")
-        .arg(shop.folder.join("out"))
-        .arg(&file)
-        .output()
-        .expect("timeout, of Debian's coreutils");
-    let sheet = shop.folder.join("out").join("readings.fods");
-    assert!(
-        sheet.exists(),
-        "{}",
-        String::from_utf8_lossy(&office.stderr)
-    );
-    let read = Command::new("python3")
-        .arg(concat!(env!("CARGO_MANIFEST_DIR"), "/python/read_sheet.py"))
-        .arg(&sheet)
-        .output()
-        .expect("python3");
-    let text = String::from_utf8(read.stdout).expect("UTF-8");
-    let rows: Vec<Vec<Value>> = text
-        .lines()
-        .map(|row| serde_json::from_str(row).expect("a row"))
-        .collect();
+    let habits = "CSV:59,34,76,1,,1031,false,true,false,false,false,0,true";
+    let rows = office::opened(&shop.folder, &file, habits);
     let names: Vec<&str> = rows[0]
         .iter()
         .map(|cell| cell["text"].as_str().unwrap_or_default())

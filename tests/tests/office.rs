@@ -2,10 +2,9 @@
 //! text, and numbers stay numbers. (`csv.rs` has every column read as text and compares each value.)
 
 use std::path::Path;
-use std::process::Command;
 
 use overwire_tests::daemon::settings;
-use overwire_tests::{Daemon, Folder, client};
+use overwire_tests::{Daemon, Folder, client, office};
 use serde_json::{Value, json};
 
 /// Free texts that a spreadsheet would run, or that are awkward to carry.
@@ -51,48 +50,12 @@ fn readings(daemon: &Daemon) {
     }
 }
 
-/// Opens a CSV and gives its rows of cells. Comma, quote, UTF-8, from line 1, columns left to the program,
-/// numbers with signs recognised, and formulas evaluated: the way in that a guard is for.
+/// Comma, quote, UTF-8, from line 1, columns left to the program, numbers with signs recognised, and formulas
+/// evaluated: the way in that a guard is for.
+const AS_A_PERSON: &str = "CSV:44,34,76,1,,0,false,true,false,false,false,0,true";
+
 fn opened(folder: &Folder, csv: &Path) -> Vec<Vec<Value>> {
-    let out = folder.join("out");
-    let profile = folder.join("profile");
-    // It takes some seconds; a profile of its own keeps it from any other one that runs.
-    let office = Command::new("timeout")
-        .args(["120", "soffice", "--headless", "--norestore"])
-        .arg(format!(
-            "-env:UserInstallation=file://{}",
-            profile.display()
-        ))
-        .args(["--convert-to", "fods"])
-        .arg("--infilter=CSV:44,34,76,1,,0,false,true,false,false,false,0,true")
-        .arg("--outdir")
-        .arg(&out)
-        .arg(csv)
-        .output()
-        .expect("timeout, of Debian's coreutils");
-    let sheet = out
-        .join(csv.file_name().expect("a name"))
-        .with_extension("fods");
-    assert!(
-        sheet.exists(),
-        "soffice made no sheet; is Debian's package libreoffice-calc installed? {}",
-        String::from_utf8_lossy(&office.stderr)
-    );
-    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/python/read_sheet.py");
-    let read = Command::new("python3")
-        .arg(script)
-        .arg(&sheet)
-        .output()
-        .expect("python3");
-    assert!(
-        read.status.success(),
-        "{}",
-        String::from_utf8_lossy(&read.stderr)
-    );
-    let text = String::from_utf8(read.stdout).expect("UTF-8");
-    text.lines()
-        .map(|row| serde_json::from_str(row).expect("a row"))
-        .collect()
+    office::opened(folder, csv, AS_A_PERSON)
 }
 
 fn text_of(cell: &Value) -> &str {
