@@ -12,6 +12,7 @@ mod ports;
 mod progress;
 mod run;
 mod study;
+mod summary;
 mod thread;
 mod verify;
 
@@ -53,6 +54,8 @@ enum Command {
     Verify(verify::Verify),
     /// Say all about a thread: limits, wires that suit, what a reading means
     Thread(thread::ThreadCommand),
+    /// Say how a job of the record stands: spread, limits, indices, at once
+    Summary(summary::SummaryCommand),
     /// Describe the numbers of a CSV: mean, spread, interval, quartiles
     Describe(numbers::Describe),
     /// Say whether the numbers of a CSV are steady and in limits; draw them
@@ -129,6 +132,7 @@ pub fn main() -> ExitCode {
         Command::Functional(functional) => functional.act(),
         Command::Verify(verify) => verify.act(),
         Command::Thread(thread) => thread.act(),
+        Command::Summary(summary) => summary.act(),
         Command::Describe(describe) => describe.act(),
         Command::Chart(chart) => chart.act(),
         Command::Study(study) => study.act(),

@@ -6,6 +6,7 @@
 //! | room | question |
 //! | --- | --- |
 //! | [`process`], [`drift`] | is the process steady, and does it keep the limits? |
+//! | [`summary`] | the same in plain figures, from sums, however many pieces there are |
 //! | [`groups`] | the same of groups of pieces |
 //! | [`short_run`] | the same of a few pieces each of different threads |
 //! | [`study`], [`gauge`], [`masters`], [`certified`] | is the measurement to be trusted? |
@@ -24,6 +25,7 @@ pub mod process;
 pub mod short_run;
 mod signals;
 pub mod study;
+pub mod summary;
 
 use std::fmt::Write as _;
 

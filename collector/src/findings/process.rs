@@ -6,7 +6,7 @@
 use std::collections::{HashMap, HashSet};
 
 use overwire_core::stats::capability::{
-    Capability, CapabilitySettings, Evidence, Shape, Steadiness, Tolerance,
+    Capability, CapabilitySettings, Evidence, Refused, Shape, Steadiness, Tolerance,
 };
 use overwire_core::stats::limits::Sigma;
 use overwire_core::stats::pieces::Pieces;
@@ -127,6 +127,9 @@ fn series_of(question: &Question, pieces: &Pieces<i64>) -> Result<(Series, Order
     Ok((series, order))
 }
 
+/// The answer on limits of single pieces.
+pub(super) const INDIVIDUALS: &str = "Individuals and moving range";
+
 fn steadiness(
     findings: &mut Findings,
     question: &Question,
@@ -140,7 +143,7 @@ fn steadiness(
         Ok(held) => held,
         Err(reason) => {
             findings.add(Section::said("Is it steady?", sentences));
-            findings.add(Section::undefined("Individuals and moving range", reason));
+            findings.add(Section::undefined(INDIVIDUALS, reason));
             draw_run(findings, question, (series, order), None, shown);
             return;
         }
@@ -148,7 +151,8 @@ fn steadiness(
     sentences.insert(0, held.verdict());
     sentences.push(held.chart.sentence(shown.unit, shown.places));
     sentences.extend(patterns(&held.signals, &held.judged, order));
-    sentences.extend(left_out(question));
+    let out = question.readings.iter().filter(|r| r.left_out.is_some());
+    sentences.extend(left_out(out.count()));
     let mut section = Section::said("Is it steady?", sentences);
     section.cautions.extend(held.caution());
     section.cautions.extend(order.caution());
@@ -168,9 +172,8 @@ fn steadiness(
 }
 
 /// How many readings a person left out.
-fn left_out(question: &Question) -> Option<String> {
-    let out = question.readings.iter().filter(|r| r.left_out.is_some());
-    match out.count() {
+pub(super) fn left_out(count: usize) -> Option<String> {
+    match count {
         0 => None,
         1 => Some("1 reading was left out by a person, with the reason.".to_owned()),
         count => Some(format!(
@@ -236,22 +239,29 @@ fn draw_individuals(
     findings.draw("individuals", pictures::individuals(drawn, shown));
 }
 
+/// The answer on repeats.
+pub(super) const GAUGE: &str = "Repeats on one piece: the gauge";
+
+/// How well readings of one piece repeat.
+pub(super) fn repeat_words(sigma: &Sigma, shown: &Shown) -> String {
+    format!(
+        "Readings of one piece repeat with a standard deviation of {} {} ({} degrees of freedom).",
+        shown.fine(sigma.sigma),
+        shown.unit,
+        overwire_core::decimal::format_to(sigma.degrees_of_freedom, 1)
+    )
+}
+
 fn gauge(findings: &mut Findings, pieces: &Pieces<i64>, shown: &Shown) {
-    let heading = "Repeats on one piece: the gauge";
     if pieces.pieces.iter().all(|piece| piece.readings.len() < 2) {
         return;
     }
     let gauge = match pieces.gauge() {
         Ok(gauge) => gauge,
-        Err(reason) => return findings.add(Section::undefined(heading, &reason)),
+        Err(reason) => return findings.add(Section::undefined(GAUGE, &reason)),
     };
     let signals = gauge.signals();
-    let mut sentences = vec![format!(
-        "Readings of one piece repeat with a standard deviation of {} {} ({} degrees of freedom).",
-        shown.fine(gauge.sigma.sigma),
-        shown.unit,
-        overwire_core::decimal::format_to(gauge.sigma.degrees_of_freedom, 1)
-    )];
+    let mut sentences = vec![repeat_words(&gauge.sigma, shown)];
     for index in signals {
         if let Some(piece) = pieces.pieces.get(index) {
             sentences.push(format!(
@@ -260,7 +270,7 @@ fn gauge(findings: &mut Findings, pieces: &Pieces<i64>, shown: &Shown) {
             ));
         }
     }
-    findings.add(Section::said(heading, sentences));
+    findings.add(Section::said(GAUGE, sentences));
 }
 
 /// What a chart and its readings say before limits are asked about.
@@ -308,13 +318,7 @@ pub(super) fn capability(
     let within = |mm: &f64| lower.is_none_or(|l| *mm >= l) && upper.is_none_or(|u| *mm <= u);
     match series.readings().iter().any(within) {
         true => say_capability(findings, &evidence, &tolerance, shown),
-        false => findings.add(Section::said(
-            "Does it keep the limits?",
-            vec![format!(
-                "No: not one of {} lies inside. Is the unit right, and are the limits?",
-                moments.count
-            )],
-        )),
+        false => findings.add(none_inside(moments.count)),
     }
     let not_normal = basis.normality.is_some_and(|chance| chance < NOT_NORMAL);
     if not_normal || question.shape.is_some() {
@@ -331,6 +335,16 @@ pub(super) fn capability(
     Ok(())
 }
 
+/// The answer on limits.
+pub(super) const LIMITS_KEPT: &str = "Does it keep the limits?";
+
+/// What there is to say where no piece keeps the limits.
+pub(super) fn none_inside(pieces: usize) -> Section {
+    let sentence =
+        format!("No: not one of {pieces} lies inside. Is the unit right, and are the limits?");
+    Section::said(LIMITS_KEPT, vec![sentence])
+}
+
 fn say_capability(
     findings: &mut Findings,
     evidence: &Evidence,
@@ -338,19 +352,32 @@ fn say_capability(
     shown: &Shown,
 ) {
     let settings = CapabilitySettings::default();
-    match Capability::of(evidence, tolerance, settings) {
+    say_found(
+        findings,
+        &Capability::of(evidence, tolerance, settings),
+        shown,
+    );
+}
+
+/// What was found of capability, or why it is refused.
+pub(super) fn say_found(
+    findings: &mut Findings,
+    found: &Result<Capability, Box<Refused>>,
+    shown: &Shown,
+) {
+    match found {
         Ok(found) => {
-            let mut section = Section::said("Does it keep the limits?", vec![found.sentence()]);
+            let mut section = Section::said(LIMITS_KEPT, vec![found.sentence()]);
             let indices = found.within.iter().chain([&found.overall]);
             section
                 .sentences
                 .extend(indices.map(|indices| indices.words()));
             section.cautions = found.caution_sentences(shown.unit, shown.places);
             findings.add(section);
-            findings.settings.push(settings.settings_words());
+            findings.settings.push(found.settings.settings_words());
         }
         Err(refused) => findings.add(Section::said(
-            "Does it keep the limits?",
+            LIMITS_KEPT,
             vec![
                 refused.sentence(),
                 refused.figures(shown.unit, shown.places),
@@ -359,7 +386,8 @@ fn say_capability(
     }
 }
 
-fn figures(moments: &Moments, (least, greatest): (f64, f64), shown: &Shown) -> Section {
+/// The plain figures of the pieces.
+pub(super) fn figures(moments: &Moments, (least, greatest): (f64, f64), shown: &Shown) -> Section {
     Section {
         heading: "Figures".to_owned(),
         table: Some(Table {

@@ -2,19 +2,22 @@
 //! long question holds up nothing.
 
 use std::collections::HashMap;
+use std::path::PathBuf;
+use std::sync::Arc;
 
 use axum::extract::{Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use overwire_core::helix;
 use overwire_core::holding::{Held, Lift, lift};
+use overwire_core::stats::Undefined;
 use overwire_core::stats::run_rules::RunRules;
 use overwire_core::study::lone_wire_gain;
 use overwire_core::thread::Thread;
 use overwire_core::uncertainty::Sensitivities;
 use overwire_core::units::{Length, Unit};
 use overwire_core::wires::Wires;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use super::Shared;
 use super::routes::drawing_response;
@@ -24,9 +27,11 @@ use crate::collect::studies::replayed;
 use crate::findings::certified::stability;
 use crate::findings::process::{PieceReading, Question, process};
 use crate::findings::study::{self, study};
+use crate::findings::summary::{self, Summary};
 use crate::findings::{Findings, Shown};
-use crate::record::inspected::{self, Inspected};
-use crate::record::{Reading, reader};
+use crate::record::inspected::{self, Feature, Inspected};
+use crate::record::kept::KeptSums;
+use crate::record::{Reading, reader, sums};
 use crate::register::Register;
 use crate::register::course::Course;
 use crate::view::places_in;
@@ -43,9 +48,23 @@ pub struct Asked {
     rules: String,
 }
 
+impl Asked {
+    fn of(&self) -> Feature<'_> {
+        Feature {
+            job: &self.job,
+            name: &self.feature,
+        }
+    }
+}
+
 /// Answers `GET /api/statistics?job=&feature=`.
 pub async fn statistics(State(shared): State<Shared>, Query(asked): Query<Asked>) -> Response {
     as_json(found(shared, asked).await)
+}
+
+/// Answers `GET /api/summary?job=&feature=`: plain figures from sums, of a job of any size.
+pub async fn summarised(State(shared): State<Shared>, Query(asked): Query<Asked>) -> Response {
+    as_json(worked_out(shared, asked, summary_of).await)
 }
 
 /// Answers `GET /api/studies/{name}`.
@@ -69,11 +88,11 @@ pub async fn picture(State(shared): State<Shared>, Query(asked): Query<Asked>) -
     }
 }
 
-fn as_json(found: Result<Findings, Refusal>) -> Response {
+fn as_json<Found: Serialize>(found: Result<Found, Refusal>) -> Response {
     match found {
         Err(refusal) => refusal.into_response(),
-        Ok(findings) => {
-            let body = serde_json::to_string(&findings).unwrap_or_default();
+        Ok(found) => {
+            let body = serde_json::to_string(&found).unwrap_or_default();
             let kind = [(header::CONTENT_TYPE, "application/json")];
             (StatusCode::OK, kind, body).into_response()
         }
@@ -81,14 +100,34 @@ fn as_json(found: Result<Findings, Refusal>) -> Response {
 }
 
 async fn found(shared: Shared, asked: Asked) -> Result<Findings, Refusal> {
+    match asked.study.is_empty() {
+        true => worked_out(shared, asked, of_feature).await,
+        false => worked_out(shared, asked, of_study).await,
+    }
+}
+
+/// A record that is looked at.
+struct Opened {
+    connection: rusqlite::Connection,
+    file: Arc<PathBuf>,
+    register: Arc<Register>,
+}
+
+/// Works an answer out on a thread of its own.
+async fn worked_out<Found: Send + 'static>(
+    shared: Shared,
+    asked: Asked,
+    answer: fn(&Opened, &Asked) -> Result<Found, Refusal>,
+) -> Result<Found, Refusal> {
     let register = shared.feed.shown().register;
     let file = shared.record_file.clone();
     let work = move || {
-        let look = reader::open(&file)?;
-        match asked.study.is_empty() {
-            true => of_feature(&look, &register, &asked),
-            false => of_study(&look, &register, &asked),
-        }
+        let look = Opened {
+            connection: reader::open(&file)?,
+            file,
+            register,
+        };
+        answer(&look, &asked)
     };
     let failed = |_| {
         let hint = "Look at the log; it says why.";
@@ -130,13 +169,25 @@ fn shown(unit: Unit, places: u8, asked: &Asked) -> Shown {
     }
 }
 
-fn of_feature(
-    look: &rusqlite::Connection,
-    register: &Register,
-    asked: &Asked,
-) -> Result<Findings, Refusal> {
-    let thread = thread_of(register, &asked.job, &asked.feature)?;
-    let readings = inspected::of_feature(look, &asked.job, &asked.feature)?;
+/// The summary of a feature.
+fn summary_of(look: &Opened, asked: &Asked) -> Result<Summary, Refusal> {
+    let thread = thread_of(&look.register, &asked.job, &asked.feature)?;
+    let kept = KeptSums::beside(&look.file);
+    let sums = sums::of_feature(&look.connection, asked.of(), kept.as_ref())?;
+    let shown = shown(&thread, summary::places(&sums, thread.unit), asked);
+    let question = summary::Question::of(asked.of(), &thread, &sums);
+    summary::summary(&question, &shown).map_err(nothing_to_chart)
+}
+
+fn nothing_to_chart(reason: Undefined) -> Refusal {
+    let hint = "Inspect some pieces of this job first.";
+    let error = format!("There is nothing to chart: {reason}.");
+    Refusal::new(409, reason.code(), error, hint)
+}
+
+fn of_feature(look: &Opened, asked: &Asked) -> Result<Findings, Refusal> {
+    let thread = thread_of(&look.register, &asked.job, &asked.feature)?;
+    let readings = inspected::of_feature(&look.connection, asked.of())?;
     let places = readings.iter().map(|reading| {
         let unit = if reading.inches {
             Unit::Inch
@@ -162,15 +213,7 @@ fn of_feature(
         freeze_after: None,
         shape: None,
     };
-    process(&question, &shown).map_err(|reason| {
-        let hint = "Inspect some pieces of this job first.";
-        Refusal::new(
-            409,
-            reason.code(),
-            format!("There is nothing to chart: {reason}."),
-            hint,
-        )
-    })
+    process(&question, &shown).map_err(nothing_to_chart)
 }
 
 /// Of a piece that was begun again only the last attempt counts.
@@ -194,11 +237,8 @@ fn newest_attempts(tried: Vec<Inspected>) -> Vec<PieceReading> {
         .collect()
 }
 
-fn of_study(
-    look: &rusqlite::Connection,
-    register: &Register,
-    asked: &Asked,
-) -> Result<Findings, Refusal> {
+fn of_study(look: &Opened, asked: &Asked) -> Result<Findings, Refusal> {
+    let (register, look) = (&*look.register, &look.connection);
     let newest = register
         .studies
         .get(&asked.study)

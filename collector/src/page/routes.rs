@@ -61,6 +61,7 @@ pub fn router(shared: Shared) -> Router {
         .route("/api/studies", post(study))
         .route("/api/studies/{name}", get(findings::study_found))
         .route("/api/statistics", get(findings::statistics))
+        .route("/api/summary", get(findings::summarised))
         .route("/findings.svg", get(findings::picture))
         .fallback(|| async { not_there() })
         .method_not_allowed_fallback(|| async {

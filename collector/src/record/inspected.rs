@@ -2,6 +2,7 @@
 
 use std::collections::HashSet;
 
+use overwire_core::stats::piece_sums::Tried;
 use overwire_core::units::Unit;
 use rusqlite::{Connection, Row, params};
 
@@ -29,6 +30,37 @@ pub struct Inspected {
     pub left_out: Option<String>,
 }
 
+impl Inspected {
+    /// What sums take of it.
+    pub fn tried(&self) -> Tried {
+        Tried {
+            piece: self.piece,
+            attempt: self.attempt,
+            mm: self.mm,
+            left_out: self.left_out.is_some(),
+        }
+    }
+}
+
+/// A feature of a job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Feature<'a> {
+    /// The job.
+    pub job: &'a str,
+    /// One thread on its pieces.
+    pub name: &'a str,
+}
+
+/// Every one of them; the index gives the pieces one after the other, which is nearly the record's order.
+const ALL: &str = "SELECT entry, piece, attempt, pitch_diameter_mm, text, unit FROM reading
+    WHERE job = ?1 AND feature = ?2 AND +entry > ?3 AND counted = 1 AND purpose = 'inspecting'
+        AND pitch_diameter_mm IS NOT NULL";
+
+/// The last of them, found by their entries: the signs keep SQLite from the job's index.
+const LAST: &str = "SELECT entry, piece, attempt, pitch_diameter_mm, text, unit FROM reading
+    WHERE entry > ?3 AND +job = ?1 AND +feature = ?2 AND counted = 1 AND purpose = 'inspecting'
+        AND pitch_diameter_mm IS NOT NULL";
+
 /// The inspected readings of a job's feature that count, or did until a person left them out, in the order of
 /// the record.
 ///
@@ -36,60 +68,163 @@ pub struct Inspected {
 /// SQLite refuses, or an entry is not understood.
 pub fn of_feature(
     connection: &Connection,
-    job: &str,
-    feature: &str,
+    feature: Feature<'_>,
 ) -> Result<Vec<Inspected>, RecordError> {
-    let changed = changed(connection, job, feature)?;
     let mut found = Vec::new();
-    // Without an order: the index gives the pieces one after the other, which is nearly the record's order.
-    let mut statement = connection.prepare_cached(
-        "SELECT entry, piece, attempt, pitch_diameter_mm, text, unit = 'in' FROM reading
-         WHERE job = ?1 AND feature = ?2 AND purpose = 'inspecting' AND counted = 1
-            AND pitch_diameter_mm IS NOT NULL",
-    )?;
-    let mut rows = statement.query(params![job, feature])?;
+    each(connection, feature, ALL, 0, |reading| found.push(reading))?;
+    if !found.is_sorted_by_key(|reading| reading.entry) {
+        found.sort_unstable_by_key(|reading| reading.entry);
+    }
+    Ok(found)
+}
+
+/// Gives every one to `take`, as [`of_feature`] finds them but not always in the order of the record.
+///
+/// # Errors
+/// As [`of_feature`].
+pub fn each_of_feature(
+    connection: &Connection,
+    feature: Feature<'_>,
+    take: impl FnMut(Inspected),
+) -> Result<(), RecordError> {
+    each(connection, feature, ALL, 0, take)
+}
+
+/// Gives those behind an entry to `take`, in the order of the record.
+///
+/// # Errors
+/// As [`of_feature`].
+pub fn each_after(
+    connection: &Connection,
+    feature: Feature<'_>,
+    entry: i64,
+    take: impl FnMut(Inspected),
+) -> Result<(), RecordError> {
+    each(connection, feature, LAST, entry, take)
+}
+
+/// Readings of which something was said stand in between, each before the first one with a later entry.
+fn each(
+    connection: &Connection,
+    feature: Feature<'_>,
+    sql: &str,
+    after: i64,
+    mut take: impl FnMut(Inspected),
+) -> Result<(), RecordError> {
+    let changed = changed(connection, feature, after)?;
+    let mut restated = restated(connection, feature, &changed)?
+        .into_iter()
+        .peekable();
+    let mut statement = connection.prepare_cached(sql)?;
+    let mut rows = statement.query(params![feature.job, feature.name, after])?;
+    let mut places = Places::default();
     while let Some(row) = rows.next()? {
-        let reading = plain(row)?;
-        if !changed.contains(&reading.entry) {
-            found.push(reading);
+        let reading = plain(row, &mut places)?;
+        while let Some(earlier) = restated.next_if(|earlier| earlier.entry < reading.entry) {
+            take(earlier);
+        }
+        if changed.is_empty() || !changed.contains(&reading.entry) {
+            take(reading);
         }
     }
-    for entry in changed {
+    restated.for_each(take);
+    Ok(())
+}
+
+/// Readings of which something was said, if they are of this feature or may have been put there.
+fn changed(
+    connection: &Connection,
+    feature: Feature<'_>,
+    after: i64,
+) -> Result<HashSet<i64>, RecordError> {
+    let mut statement = connection.prepare_cached(
+        "SELECT change.reading FROM change JOIN reading ON reading.entry = change.reading
+         WHERE change.entry > ?3 AND reading.entry > ?3
+            AND (change.kind = 'retag' OR (reading.job = ?1 AND reading.feature = ?2))",
+    )?;
+    let about = params![feature.job, feature.name, after];
+    let entries = statement.query_map(about, |row| row.get(0))?;
+    Ok(entries.collect::<Result<_, _>>()?)
+}
+
+/// How they stand now, as far as they are of this feature, in the order of the record.
+fn restated(
+    connection: &Connection,
+    feature: Feature<'_>,
+    changed: &HashSet<i64>,
+) -> Result<Vec<Inspected>, RecordError> {
+    let mut found = Vec::new();
+    for &entry in changed {
         let standing = reader::standing(connection, entry)?;
-        found.extend(standing.and_then(|standing| restated(&standing, job, feature)));
+        found.extend(standing.and_then(|standing| as_it_stands(&standing, feature)));
     }
     found.sort_unstable_by_key(|reading| reading.entry);
     Ok(found)
 }
 
-/// Readings of which something was said, if they are of this feature or may have been put there.
-fn changed(connection: &Connection, job: &str, feature: &str) -> Result<HashSet<i64>, RecordError> {
+/// Whether anything said since an entry is of a reading up to it that stands at the feature, or stood there: a
+/// re-tag from there or to there names the feature, or the reading was stamped with it.
+///
+/// # Errors
+/// SQLite refuses.
+pub fn touched_since(
+    connection: &Connection,
+    feature: Feature<'_>,
+    entry: i64,
+) -> Result<bool, RecordError> {
     let mut statement = connection.prepare_cached(
-        "SELECT change.reading FROM change JOIN reading ON reading.entry = change.reading
-         WHERE change.kind = 'retag' OR (reading.job = ?1 AND reading.feature = ?2)",
+        "SELECT EXISTS (
+            SELECT 1 FROM change JOIN reading ON reading.entry = change.reading
+            WHERE change.entry > ?3 AND reading.entry <= ?3
+               AND change.kind IN ('void', 'restore', 'retag', 'keep')
+               AND ((reading.job = ?1 AND reading.feature = ?2) OR EXISTS (
+                  SELECT 1 FROM change AS moved
+                  WHERE moved.reading = reading.entry AND moved.kind = 'retag'
+                     AND json_extract(moved.body, '$.job') = ?1
+                     AND json_extract(moved.body, '$.feature') = ?2)))",
     )?;
-    let entries = statement.query_map(params![job, feature], |row| row.get(0))?;
-    Ok(entries.collect::<Result<_, _>>()?)
+    let about = params![feature.job, feature.name, entry];
+    Ok(statement.query_row(about, |row| row.get(0))?)
 }
 
-fn plain(row: &Row<'_>) -> Result<Inspected, RecordError> {
-    let text = row.get_ref(4)?.as_str().map_err(rusqlite::Error::from)?;
+/// Decimal places of texts that mostly look alike.
+#[derive(Default)]
+struct Places {
+    like: Vec<u8>,
+    places: u8,
+}
+
+impl Places {
+    fn of(&mut self, text: &str) -> u8 {
+        let alike = |(one, other): (&u8, &u8)| {
+            one == other || (one.is_ascii_digit() && other.is_ascii_digit())
+        };
+        let bytes = text.as_bytes();
+        if self.like.len() != bytes.len() || !self.like.iter().zip(bytes).all(alike) {
+            self.places = places_of(text);
+            self.like = bytes.to_vec();
+        }
+        self.places
+    }
+}
+
+fn plain(row: &Row<'_>, places: &mut Places) -> rusqlite::Result<Inspected> {
     Ok(Inspected {
         entry: row.get(0)?,
         piece: row.get(1)?,
         attempt: row.get(2)?,
         mm: row.get(3)?,
-        places: places_of(text),
-        inches: row.get(5)?,
+        places: places.of(row.get_ref(4)?.as_str()?),
+        inches: row.get_ref(5)?.as_str()? == "in",
         left_out: None,
     })
 }
 
-fn restated(standing: &Standing, job: &str, feature: &str) -> Option<Inspected> {
+fn as_it_stands(standing: &Standing, feature: Feature<'_>) -> Option<Inspected> {
     let reading = &standing.reading;
     let (tags, judged) = (&reading.tags, &reading.judged);
-    let here = tags.job.as_ref().is_some_and(|own| *own.name == *job)
-        && tags.feature.as_deref() == Some(feature);
+    let own_job = tags.job.as_ref().map(|own| &*own.name);
+    let here = own_job == Some(feature.job) && tags.feature.as_deref() == Some(feature.name);
     let inspected = here && tags.purpose == "inspecting" && judged.counted;
     Some(Inspected {
         entry: reading.head.entry,
@@ -100,4 +235,20 @@ fn restated(standing: &Standing, job: &str, feature: &str) -> Option<Inspected> 
         inches: reading.shown_in() == Unit::Inch,
         left_out: standing.void.as_ref().map(|void| void.text.clone()),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_are_those_of_each_text_whatever_came_before() {
+        let mut places = Places::default();
+        let texts = [
+            "+0.51130", "+0.51184", "12.345", "12.3456", "1234567", "no text", "0x.5",
+        ];
+        for text in texts {
+            assert_eq!(places.of(text), places_of(text), "{text}");
+        }
+    }
 }

@@ -8,6 +8,9 @@
 //! | [`writer`] | the one writer: numbers, chains and commits a batch — [`writer::RecordWriter::append`] |
 //! | [`reader`] | read-only connections: readings as they stand now, changes, registers |
 //! | [`repeats`] | how well readings of one piece repeat |
+//! | [`inspected`] | what statistics need of the inspected readings of a thread |
+//! | [`sums`] | those readings summed up, from sums that were kept where they still hold |
+//! | [`kept`] | the file beside the record in which sums are kept |
 //! | [`standing`] | a reading as it stands after voids, re-tags and answers |
 //! | [`chain`] | the canonical form and the hash chain |
 //! | [`schema`] | the tables and migrations |
@@ -18,10 +21,12 @@ pub mod entry;
 pub mod functional;
 pub mod grounds;
 pub mod inspected;
+pub mod kept;
 pub mod reader;
 pub mod repeats;
 pub mod schema;
 pub mod standing;
+pub mod sums;
 pub mod verify;
 pub mod writer;
 

@@ -61,6 +61,15 @@ pub fn tip(connection: &Connection) -> Result<Tip, RecordError> {
     Ok(Tip { entry, hash })
 }
 
+/// The hash of an entry, if there is one of that number.
+pub fn hash_of(connection: &Connection, entry: i64) -> Result<Option<[u8; 32]>, RecordError> {
+    let mut statement = connection.prepare_cached(
+        "SELECT hash FROM reading WHERE entry = ?1 UNION ALL SELECT hash FROM change WHERE entry = ?1",
+    )?;
+    let hash = statement.query_row([entry], |row| row.get(0));
+    Ok(hash.optional()?)
+}
+
 /// Last sequence of a station over readings and changes; 0 when it has none.
 pub fn last_sequence(connection: &Connection, station: &str) -> Result<i64, RecordError> {
     Ok(connection.query_row(
@@ -320,6 +329,27 @@ pub fn changes_of_kinds(
         .join(", ");
     let sql = format!("SELECT {CHANGE_COLUMNS} FROM change WHERE kind IN ({list}) ORDER BY entry");
     changes(connection, &sql, params![])
+}
+
+/// The newest revision of a job, wire set, instrument or study by its name.
+pub fn newest_of(
+    connection: &Connection,
+    kind: Kind,
+    subject: &str,
+) -> Result<Option<Change>, RecordError> {
+    let sql = format!(
+        "SELECT {CHANGE_COLUMNS} FROM change WHERE kind = ?1 AND subject = ?2
+         ORDER BY entry DESC LIMIT 1"
+    );
+    Ok(changes(connection, &sql, params![kind.code(), subject])?.pop())
+}
+
+/// The names of everything of a kind.
+pub fn names_of(connection: &Connection, kind: Kind) -> Result<Vec<String>, RecordError> {
+    let mut statement = connection
+        .prepare_cached("SELECT DISTINCT subject FROM change WHERE kind = ?1 ORDER BY subject")?;
+    let names = statement.query_map([kind.code()], |row| row.get(0))?;
+    Ok(names.collect::<Result<_, _>>()?)
 }
 
 /// The last tags that were set at a station.

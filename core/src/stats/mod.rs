@@ -23,6 +23,7 @@
 //! | [`individuals`] | the chart of individuals and moving ranges |
 //! | [`groups`] | charts of groups: means with ranges or standard deviations |
 //! | [`pieces`] | repeats of single pieces: means for the process, ranges for the gauge |
+//! | [`piece_sums`] | the same as sums that can be kept and followed on |
 //! | [`run_rules`] | patterns on a chart, in words, and how often chance draws them |
 //! | [`run_chart`] | runs and trends without limits |
 //! | [`phases`] | limits that are frozen, and the phases of a chart |
@@ -48,6 +49,7 @@ pub mod moments;
 pub mod normality;
 pub mod outliers;
 pub mod phases;
+pub mod piece_sums;
 pub mod pieces;
 pub mod readings;
 pub mod resolution;

@@ -6,6 +6,8 @@
 
 use std::collections::BTreeMap;
 
+use serde::{Deserialize, Serialize};
+
 use super::constants::{d2, d3};
 use super::limits::{
     ControlLimits, FIRM_GROUPS, Sigma, SigmaBasis, Standing, USUAL_WIDTH, equivalent_degrees,
@@ -27,9 +29,7 @@ pub struct Piece<Name> {
 impl<Name> Piece<Name> {
     /// The mean of its readings.
     pub fn mean(&self) -> f64 {
-        let first = self.readings.first().copied().unwrap_or_default();
-        let away: f64 = self.readings.iter().map(|reading| reading - first).sum();
-        first + away / self.readings.len().max(1) as f64
+        mean(&self.readings)
     }
 
     /// Largest minus smallest reading.
@@ -37,15 +37,21 @@ impl<Name> Piece<Name> {
     /// # Errors
     /// [`Undefined::TooFew`] with one reading.
     pub fn range(&self) -> Figure {
-        Undefined::unless_enough("readings of the piece", 2, self.readings.len())?;
-        let smallest = self.readings.iter().copied().fold(f64::INFINITY, f64::min);
-        let largest = self
-            .readings
-            .iter()
-            .copied()
-            .fold(f64::NEG_INFINITY, f64::max);
-        Ok(largest - smallest)
+        range(&self.readings)
     }
+}
+
+pub(super) fn mean(readings: &[f64]) -> f64 {
+    let first = readings.first().copied().unwrap_or_default();
+    let away: f64 = readings.iter().map(|reading| reading - first).sum();
+    first + away / readings.len().max(1) as f64
+}
+
+pub(super) fn range(readings: &[f64]) -> Figure {
+    Undefined::unless_enough("readings of the piece", 2, readings.len())?;
+    let smallest = readings.iter().copied().fold(f64::INFINITY, f64::min);
+    let largest = readings.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    Ok(largest - smallest)
 }
 
 /// Readings put together piece by piece, in the order in which the pieces were first measured.
@@ -114,32 +120,17 @@ impl<Name: Ord + Clone> Pieces<Name> {
     /// # Errors
     /// [`Undefined`] when no piece has two readings, or none of the repeats differ.
     pub fn gauge(&self) -> Result<GaugeChart, Undefined> {
-        let mut factors: BTreeMap<u32, (f64, f64)> = BTreeMap::new();
-        let (mut ranges, mut expected, mut variance, mut count) = (Vec::new(), 0.0, 0.0, 0);
+        let mut sums = RangeSums::default();
+        let mut ranges = Vec::with_capacity(self.pieces.len());
         for piece in &self.pieces {
-            let (size, Ok(range)) = (piece.readings.len() as u32, piece.range()) else {
-                ranges.push(None);
-                continue;
-            };
-            let (mean, deviation) = match factors.get(&size) {
-                Some(&factors) => factors,
-                None => *factors.entry(size).or_insert((d2(size)?, d3(size)?)),
-            };
-            expected += mean;
-            variance += deviation * deviation;
-            count += piece.readings.len();
-            ranges.push(Some((range, size)));
+            let size = piece.readings.len() as u32;
+            ranges.push(piece.range().ok().map(|range| (range, size)));
+            if let Ok(range) = piece.range() {
+                sums.take(size, range);
+            }
         }
-        let repeated = ranges.iter().flatten().count();
-        Undefined::unless_enough("pieces with two readings", 1, repeated)?;
-        let sum: f64 = ranges.iter().flatten().map(|(range, _)| range).sum();
-        let sigma = Sigma {
-            sigma: sum / expected,
-            basis: SigmaBasis::MeanRange,
-            degrees_of_freedom: equivalent_degrees(variance / (expected * expected)),
-            count,
-        }
-        .above_zero()?;
+        let sigma = sums.sigma()?;
+        let factors = sums.factors()?;
         let limits = |size: u32| {
             let &(mean, deviation) = factors.get(&size)?;
             let (centre, reach) = (sigma.sigma * mean, USUAL_WIDTH * sigma.sigma * deviation);
@@ -162,8 +153,67 @@ impl<Name: Ord + Clone> Pieces<Name> {
         Ok(GaugeChart {
             ranges: points.collect(),
             sigma,
-            standing: Standing::of(repeated, FIRM_GROUPS),
+            standing: Standing::of(sums.pieces(), FIRM_GROUPS),
         })
+    }
+}
+
+/// Sums of the ranges of repeats, by how many readings a piece has; they can be kept and added to.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RangeSums {
+    by_size: BTreeMap<u32, RangesOfSize>,
+}
+
+/// Pieces of as many readings each.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct RangesOfSize {
+    pieces: usize,
+    sum: f64,
+}
+
+impl RangeSums {
+    /// Takes the range of a piece of so many readings, two at least.
+    pub fn take(&mut self, size: u32, range: f64) {
+        let ranges = self.by_size.entry(size).or_default();
+        ranges.pieces += 1;
+        ranges.sum += range;
+    }
+
+    /// How many pieces were taken.
+    pub fn pieces(&self) -> usize {
+        self.by_size.values().map(|ranges| ranges.pieces).sum()
+    }
+
+    /// d2 and d3 for each size there is.
+    fn factors(&self) -> Result<BTreeMap<u32, (f64, f64)>, Undefined> {
+        let of = |&size: &u32| Ok((size, (d2(size)?, d3(size)?)));
+        self.by_size.keys().map(of).collect()
+    }
+
+    /// The repeatability: the standard deviation of single readings of one piece.
+    ///
+    /// # Errors
+    /// [`Undefined`] when no piece has two readings, or none of the repeats differ.
+    pub fn sigma(&self) -> Result<Sigma, Undefined> {
+        Undefined::unless_enough("pieces with two readings", 1, self.pieces())?;
+        let factors = self.factors()?;
+        let (mut sum, mut expected, mut variance, mut count) = (0.0, 0.0, 0.0, 0);
+        for (size, ranges) in &self.by_size {
+            let (mean, deviation) = factors.get(size).copied().unwrap_or_default();
+            sum += ranges.sum;
+            expected += mean * ranges.pieces as f64;
+            variance += deviation * deviation * ranges.pieces as f64;
+            count += *size as usize * ranges.pieces;
+        }
+        Sigma {
+            sigma: sum / expected,
+            basis: SigmaBasis::MeanRange,
+            degrees_of_freedom: equivalent_degrees(variance / (expected * expected)),
+            count,
+        }
+        .above_zero()
     }
 }
 

@@ -53,6 +53,24 @@ impl Running {
         }
     }
 
+    /// Takes one more reading, a neighbour of the latest one. The sums depend on the readings and their order only,
+    /// not on where they were stored in between.
+    pub fn push(&mut self, reading: f64) {
+        if self.count == 0 {
+            (self.origin, self.smallest, self.largest) = (reading, reading, reading);
+        }
+        self.count += 1;
+        let before = reading - self.origin - self.above;
+        self.above += before / self.count as f64;
+        self.squares += before * (reading - self.origin - self.above);
+        self.smallest = self.smallest.min(reading);
+        self.largest = self.largest.max(reading);
+        if let Some(previous) = self.previous.replace(reading) {
+            self.moving_range_sum += (reading - previous).abs();
+            self.moving_ranges += 1;
+        }
+    }
+
     /// A gap: the next reading is no neighbour of the latest one.
     pub fn break_chain(&mut self) {
         self.previous = None;

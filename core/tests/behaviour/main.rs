@@ -17,6 +17,7 @@ mod listed;
 mod many;
 mod numbers;
 mod other_designations;
+mod piece_sums;
 mod plating;
 mod properties;
 mod readings;
