@@ -7,6 +7,8 @@ import { clockHere } from './words.js';
 
 /** Working a long record through takes its time. */
 const PATIENCE_MS = 60000;
+/** An answer that takes longer than this is preceded by its plain figures. */
+const SUMMARY_AFTER_MS = 400;
 const RULES = [
   ['usual', 'the usual two: beyond a limit, nine on one side'],
   ['nelson', 'all eight of Nelson'],
@@ -33,15 +35,29 @@ function query(more = {}) {
 const pathOfFindings = () =>
   asked.study ? `/api/studies/${encodeURIComponent(asked.study)}` : `/api/statistics?${query()}`;
 
+/** The plain figures of a long job while its charts are still being worked out. */
+function showSummary(report) {
+  const busy = () => report.getAttribute('aria-busy') === 'true';
+  const wait = setTimeout(async () => {
+    const summary = await get(`/api/summary?${query()}`, AbortSignal.timeout(PATIENCE_MS)).catch(() => null);
+    if (!summary || !busy()) return;
+    show(summary, report);
+    report.append(make('p', { class: 'report-sentence', text: 'The charts are still being worked out.' }));
+  }, SUMMARY_AFTER_MS);
+  return () => clearTimeout(wait);
+}
+
 async function load() {
   const report = byId('report');
   report.setAttribute('aria-busy', 'true');
+  const enough = aboutJob ? showSummary(report) : () => {};
   try {
     const findings = await get(pathOfFindings(), AbortSignal.timeout(PATIENCE_MS));
     show(findings, report);
   } catch (refusal) {
     refuse(refusal, report);
   } finally {
+    enough();
     report.setAttribute('aria-busy', 'false');
     setText(byId('made'), `Worked out at ${clockHere(new Date())}.`);
   }

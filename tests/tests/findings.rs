@@ -1,12 +1,12 @@
 //! What the statistics say of a job and of a study.
 
-use overwire_tests::daemon::settings;
+use overwire_tests::daemon::{program, settings};
 use overwire_tests::findings::{cell, section};
 use overwire_tests::{Daemon, Folder};
 use serde_json::{Value, json};
 
 struct Shop {
-    _folder: Folder,
+    folder: Folder,
     daemon: Daemon,
 }
 
@@ -23,10 +23,7 @@ impl Shop {
             &json!({"job":"J","readings_a_piece":readings_a_piece,"features":[
                 {"name":"end","thread":"1/2-13 UNC-2A","wire_set":"WS"}],"by":"AK"}),
         );
-        let shop = Shop {
-            _folder: folder,
-            daemon,
-        };
+        let shop = Shop { folder, daemon };
         shop.tags(&json!({"job":"J","purpose":"inspecting","operator":"AK"}));
         shop
     }
@@ -44,6 +41,26 @@ impl Shop {
 
     fn statistics(&self) -> Value {
         self.daemon.get("/api/statistics?job=J&feature=end")
+    }
+
+    fn summary(&self) -> Value {
+        self.daemon.get("/api/summary?job=J&feature=end")
+    }
+
+    /// What a command says of the shop's record.
+    fn told(&self, arguments: &[&str]) -> String {
+        let out = std::process::Command::new(program("overwire", "overwire"))
+            .args(arguments)
+            .arg("--record")
+            .arg(self.folder.join("record.db"))
+            .output()
+            .expect("the command");
+        assert!(
+            out.status.success(),
+            "{}",
+            String::from_utf8_lossy(&out.stderr)
+        );
+        String::from_utf8(out.stdout).expect("text")
     }
 }
 
@@ -93,6 +110,55 @@ fn repeats_are_never_pieces_of_the_process() {
             &svg[..80.min(svg.len())]
         );
     }
+}
+
+/// The summary says of pieces, limits and repeats what the whole answer says, whatever was said of readings meanwhile,
+/// on the page and at the command line.
+#[test]
+fn a_summary_says_what_the_whole_answer_says() {
+    let shop = Shop::new("findings-summary", 2);
+    let mut readings = Vec::new();
+    let agree = |when: &str| {
+        let (whole, summary) = (shop.statistics(), shop.summary());
+        for heading in ["Figures", "Repeats on one piece: the gauge"] {
+            let (whole, summary) = (section(&whole, heading), section(&summary, heading));
+            assert_eq!(summary["table"], whole["table"], "{heading} {when}");
+            if heading != "Figures" {
+                assert_eq!(
+                    summary["sentences"][0], whole["sentences"][0],
+                    "{heading} {when}"
+                );
+            }
+        }
+        let kept = "Does it keep the limits?";
+        let (whole, summary) = (section(&whole, kept), section(&summary, kept));
+        assert_eq!(summary["sentences"], whole["sentences"], "{kept} {when}");
+    };
+    for piece in 0..12 {
+        let size = 0.5125 + 0.000_05 * f64::from([0, 3, -2, 5, 1, -4, 2, 4, -1, -3, 6, 0][piece]);
+        readings.push(shop.measure(size - 0.000_05));
+        readings.push(shop.measure(size + 0.000_05));
+        if piece > 2 {
+            agree("as pieces come");
+        }
+    }
+    let said = |what: &str, at: usize| {
+        let path = format!("/api/readings/{}/{what}", readings[at]["entry"]);
+        shop.daemon
+            .done(&path, &json!({"reason":"wire slipped","by":"AK"}));
+    };
+    for (what, at) in [("void", 6), ("void", 7), ("void", 23), ("restore", 7)] {
+        said(what, at);
+        agree(&format!("after {what} {at}"));
+    }
+    let summary = shop.summary();
+    assert_eq!(summary["figures"]["pieces"], 12);
+    assert_eq!(summary["figures"]["left_out"], 2);
+    let told = shop.told(&["summary", "--job", "J", "--json"]);
+    assert_eq!(serde_json::from_str::<Value>(&told).expect("JSON"), summary);
+    let anew = shop.told(&["summary", "--job", "J", "--json", "--anew"]);
+    assert_eq!(anew, told);
+    assert!(shop.told(&["summary", "--job", "J"]).contains("12 pieces"));
 }
 
 #[test]

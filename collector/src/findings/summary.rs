@@ -152,7 +152,7 @@ enum Kept {
     /// No piece lies inside.
     NoneInside,
     /// The indices, or why they are refused.
-    Looked(Result<Capability, Box<Refused>>),
+    Looked(Box<Result<Capability, Box<Refused>>>),
 }
 
 /// None without limits.
@@ -167,7 +167,7 @@ fn capability(question: &Question, evidence: &Evidence) -> Result<Option<Kept>, 
     let settings = CapabilitySettings::default();
     Ok(Some(match all_outside {
         true => Kept::NoneInside,
-        false => Kept::Looked(Capability::of(evidence, &tolerance, settings)),
+        false => Kept::Looked(Box::new(Capability::of(evidence, &tolerance, settings))),
     }))
 }
 
@@ -218,8 +218,10 @@ fn put_indices(
     let refused = match capability {
         None => Err(NO_LIMITS.to_owned()),
         Some(Kept::NoneInside) => Err("no piece lies inside the limits".to_owned()),
-        Some(Kept::Looked(Err(refused))) => Err(refused.sentence()),
-        Some(Kept::Looked(Ok(found))) => Ok(found),
+        Some(Kept::Looked(found)) => found
+            .as_ref()
+            .as_ref()
+            .map_err(|refused| refused.sentence()),
     };
     let no_chart = || match within {
         Err(reason) => reason.to_string(),

@@ -174,7 +174,7 @@ fn summary_of(look: &Opened, asked: &Asked) -> Result<Summary, Refusal> {
     let thread = thread_of(&look.register, &asked.job, &asked.feature)?;
     let kept = KeptSums::beside(&look.file);
     let sums = sums::of_feature(&look.connection, asked.of(), kept.as_ref())?;
-    let shown = shown(&thread, summary::places(&sums, thread.unit), asked);
+    let shown = shown(thread.unit, summary::places(&sums, thread.unit), asked);
     let question = summary::Question::of(asked.of(), &thread, &sums);
     summary::summary(&question, &shown).map_err(nothing_to_chart)
 }
