@@ -8,6 +8,7 @@ need cc gcc
 need chromium chromium
 need soffice libreoffice-calc
 need python3 python3
+need pdftotext poppler-utils
 need sqlite3 sqlite3
 need npm "nodejs npm"
 need_rust

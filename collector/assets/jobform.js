@@ -162,6 +162,12 @@ class ThreadPart {
       value: feature.name,
       hint: 'what this thread is called on the piece, such as stud end',
     });
+    this.characteristic = new Field({
+      name: 'characteristic',
+      label: 'Characteristic number',
+      value: feature.characteristic,
+      hint: 'of the balloon on the drawing, if there is one',
+    });
     this.thread = new Field({
       name: 'thread',
       label: 'Thread designation',
@@ -211,7 +217,7 @@ class ThreadPart {
       'fieldset',
       { class: 'thread' },
       this.legend,
-      make('div', { class: 'fields' }, this.name.element, this.mode.element),
+      make('div', { class: 'fields' }, this.name.element, this.characteristic.element, this.mode.element),
       make('div', { class: 'fields' }, this.thread.element, this.wires.element),
       this.custom.element,
       this.preview.element,
@@ -226,7 +232,7 @@ class ThreadPart {
 
   get fields() {
     const parts = [this.custom, this.limits, this.coating].flatMap((part) => part.fields);
-    return [this.name, this.thread, this.wires, ...parts];
+    return [this.name, this.characteristic, this.thread, this.wires, ...parts];
   }
 
   get isCustom() {
@@ -286,7 +292,9 @@ class ThreadPart {
   body() {
     const wires = this.wires.value ? { wire_set: this.wires.value } : {};
     const thread = this.isCustom ? { custom: this.custom.body() } : { thread: this.thread.value };
-    return { name: this.name.value, ...thread, ...wires, ...this.#parts() };
+    const number = this.characteristic.value;
+    const numbered = number ? { characteristic: number } : {};
+    return { name: this.name.value, ...numbered, ...thread, ...wires, ...this.#parts() };
   }
 }
 

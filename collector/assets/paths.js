@@ -20,3 +20,8 @@ export function statisticsPath({ job, feature }, station) {
 export function findPath(words) {
   return `/find.html?${query(words)}`;
 }
+
+/** The inspection report of a job, made to be printed. */
+export function reportPath(job, piece) {
+  return `/report?${query({ job, piece })}`;
+}

@@ -6,7 +6,7 @@ import { freshId, make, refill } from './dom.js';
 import { jobForm } from './jobform.js';
 import { instrumentForm, retagForm, wireSetForm } from './registerforms.js';
 import { jobChange } from './tags.js';
-import { studyPath } from './paths.js';
+import { reportPath, studyPath } from './paths.js';
 import { studyForm } from './studyform.js';
 
 const KINDS = [
@@ -17,6 +17,8 @@ const KINDS = [
     title: 'Jobs',
     form: jobForm,
     change: jobChange,
+    result: ({ job }) => reportPath(job),
+    resultWord: 'Report',
     about: (job) => [job.job, job.drawing, job.features?.[0]?.thread],
   },
   {
@@ -144,11 +146,11 @@ export class Shelf {
   }
 
   #result(kind, entries, select) {
-    const link = make('a', { class: 'medium', 'data-key': `${kind.list}-result`, text: 'Result' });
+    const link = make('a', { class: 'medium', 'data-key': `${kind.list}-result`, text: kind.resultWord ?? 'Result' });
     const lead = () => {
       const entry = entries.find((each) => each[kind.key] === select.value);
       link.href = kind.result(entry, this.ties.context().station);
-      link.setAttribute('aria-label', `Result of ${select.value}`);
+      link.setAttribute('aria-label', `${kind.resultWord ?? 'Result'} of ${select.value}`);
     };
     select.addEventListener('change', lead);
     lead();

@@ -5,6 +5,7 @@ import { isRepeat, shownReading, stationVerdict, verdictShape } from './verdict.
 import { correctionWords, flagWords, isOfPlainMaster, limitsWords, mainValue, purposeWords } from './words.js';
 import { drawConnection, drawNoise, drawPicture, drawToday } from './facts.js';
 import { drawFunctional } from './functional.js';
+import { drawReport } from './report.js';
 import { copyRecent, drawRecent } from './recent.js';
 import { drawTags } from './tags.js';
 import { CopyPanel } from './copypanel.js';
@@ -67,6 +68,7 @@ export class StationView {
     drawPicture(this.parts, station);
     drawNoise(this.parts.noise, station);
     this.#csv(station);
+    drawReport(this.parts, station, state.jobs ?? []);
   }
 
   #head(station) {

@@ -11,7 +11,7 @@
 //! | the reading becomes durable | [`record::writer`] |
 //! | it is told | [`feed`] to [`page`]; [`export`] reads the record |
 //!
-//! [`findings`] asks core's statistics and says what they found; [`chart`] draws it: plain numbers in,
+//! [`report`] prints a job for whoever asked for the pieces. [`findings`] asks core's statistics and says what they found; [`chart`] draws it: plain numbers in,
 //! pictures out.
 //!
 //! [`collect`] is the thread that does the first five; [`page`] runs beside it and cannot slow it.
@@ -30,6 +30,7 @@ pub mod link;
 pub mod page;
 pub mod record;
 pub mod register;
+pub mod report;
 pub mod run;
 mod sheet;
 pub mod station;

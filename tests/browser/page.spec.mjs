@@ -31,6 +31,7 @@ await import('./page.zero.mjs');
 await import('./page.passes.mjs');
 await import('./page.trust.mjs');
 await import('./page.functional.mjs');
+await import('./page.report.mjs');
 await import('./page.studies.mjs');
 await import('./page.masters.mjs');
 await import('./page.find.mjs');

@@ -10,6 +10,7 @@ mod functional;
 mod numbers;
 mod ports;
 mod progress;
+mod report;
 mod run;
 mod study;
 mod summary;
@@ -50,6 +51,8 @@ enum Command {
     Export(export::Export),
     /// List what go gauges and mating parts said of a job's pieces
     Functional(functional::Functional),
+    /// Write the inspection report of a job, to be printed
+    Report(report::Report),
     /// Walk the record's chain and say whether anything was altered
     Verify(verify::Verify),
     /// Say all about a thread: limits, wires that suit, what a reading means
@@ -85,6 +88,12 @@ impl RecordChoice {
                 .map(|settings| settings.record_file)
                 .map_err(|error| settings_refused(&error)),
         }
+    }
+
+    /// The shop's name in the settings; empty where they cannot be read.
+    fn shop(&self) -> String {
+        let settings = overwire_config::settings::load(&self.settings);
+        settings.map_or_else(|_| String::new(), |settings| settings.shop.name)
     }
 
     fn open(&self) -> Result<rusqlite::Connection, ExitCode> {
@@ -130,6 +139,7 @@ pub fn main() -> ExitCode {
         Command::Check(check) => check.act(),
         Command::Export(export) => export.act(),
         Command::Functional(functional) => functional.act(),
+        Command::Report(report) => report.act(),
         Command::Verify(verify) => verify.act(),
         Command::Thread(thread) => thread.act(),
         Command::Summary(summary) => summary.act(),

@@ -191,21 +191,23 @@ impl Piece {
 
     /// The verdict that weighs most among those of its readings.
     pub fn verdict(&self) -> &str {
-        const WEIGHT: [&str; 6] = [
-            "fail_under",
-            "fail_over",
-            "still_to_cut",
-            "undecided",
-            "pass",
-            "none",
-        ];
-        let weight = |code: &str| WEIGHT.iter().position(|known| *known == code);
-        let verdicts = self
-            .instances
-            .iter()
-            .map(|instance| instance.verdict.as_str());
-        verdicts.min_by_key(|code| weight(code)).unwrap_or("none")
+        let verdicts = self.instances.iter();
+        weightiest(verdicts.map(|instance| instance.verdict.as_str()))
     }
+}
+
+/// The verdict that weighs most, by its code: a piece is as good as the worst of its readings.
+pub fn weightiest<'a>(verdicts: impl Iterator<Item = &'a str>) -> &'a str {
+    const WEIGHT: [&str; 6] = [
+        "fail_under",
+        "fail_over",
+        "still_to_cut",
+        "undecided",
+        "pass",
+        "none",
+    ];
+    let weight = |code: &str| WEIGHT.iter().position(|known| *known == code);
+    verdicts.min_by_key(|code| weight(code)).unwrap_or("none")
 }
 
 /// Job, feature and piece: the order of the walk.

@@ -50,6 +50,7 @@ assets![
     "preview.js",
     "recent.js",
     "registerforms.js",
+    "report.js",
     "shelf.js",
     "sound.js",
     "station.js",

@@ -46,9 +46,21 @@ pub struct Asked {
     picture: String,
     width: String,
     rules: String,
+    /// Unit to show lengths in; empty is the thread's own.
+    unit: String,
 }
 
 impl Asked {
+    /// About a job's feature, in a unit; none is the thread's own.
+    pub(crate) fn about(job: &str, feature: &str, unit: Option<Unit>) -> Asked {
+        Asked {
+            job: job.to_owned(),
+            feature: feature.to_owned(),
+            unit: unit.map_or_else(String::new, |unit| unit.as_str().to_owned()),
+            ..Asked::default()
+        }
+    }
+
     fn of(&self) -> Feature<'_> {
         Feature {
             job: &self.job,
@@ -186,8 +198,20 @@ fn nothing_to_chart(reason: Undefined) -> Refusal {
 }
 
 fn of_feature(look: &Opened, asked: &Asked) -> Result<Findings, Refusal> {
-    let thread = thread_of(&look.register, &asked.job, &asked.feature)?;
-    let readings = inspected::of_feature(&look.connection, asked.of())?;
+    statistics_of(&look.connection, &look.register, asked)
+}
+
+/// What statistics say of a job's feature.
+///
+/// # Errors
+/// There is no such job or thread, nothing to chart, or the record cannot be read.
+pub(crate) fn statistics_of(
+    look: &rusqlite::Connection,
+    register: &Register,
+    asked: &Asked,
+) -> Result<Findings, Refusal> {
+    let thread = thread_of(register, &asked.job, &asked.feature)?;
+    let readings = inspected::of_feature(look, asked.of())?;
     let places = readings.iter().map(|reading| {
         let unit = if reading.inches {
             Unit::Inch
@@ -197,14 +221,17 @@ fn of_feature(look: &Opened, asked: &Asked) -> Result<Findings, Refusal> {
         places_in(reading.places, unit, thread.unit)
     });
     let places = places.max().unwrap_or_default();
-    let shown = shown(thread.unit, places, asked);
+    // The step is the display's own, whatever unit is asked for.
+    let step_mm = shown(thread.unit, places, asked).step_mm();
+    let unit = Unit::parse(&asked.unit).unwrap_or(thread.unit);
+    let shown = shown(unit, places_in(places, thread.unit, unit), asked);
     let question = Question {
         title: format!("{}, {}", asked.job, asked.feature),
         about: thread.designation.clone(),
         quantity: "Pitch diameter".to_owned(),
         readings: newest_attempts(readings),
         limits: Question::limits_of(thread.limits.as_ref()),
-        step_mm: Some(shown.step_mm()),
+        step_mm: Some(step_mm),
         rules: match asked.rules.as_str() {
             "nelson" => RunRules::nelson(),
             "western-electric" => RunRules::western_electric(),

@@ -11,6 +11,7 @@
 //! | [`finding`] | finding readings in it |
 //! | [`findings`] | statistics of a job or a study, and their pictures |
 //! | [`functional`] | functional checks of a job |
+//! | [`report`] | the inspection report of a job |
 //! | [`drawing`] | the job's numbers as a scene for [`picture`] |
 //! | [`assets`] | the page itself, built in |
 //!
@@ -26,6 +27,7 @@ pub mod functional;
 pub mod guard;
 pub mod outlet;
 pub mod picture;
+pub mod report;
 pub mod routes;
 pub mod server;
 pub mod stream;

@@ -12,7 +12,7 @@ use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
 
 use super::{
-    Shared, assets, drawing, exports, finding, findings, functional, guard, picture, stream,
+    Shared, assets, drawing, exports, finding, findings, functional, guard, picture, report, stream,
 };
 use crate::collect::command::{Answer, Ask, Refusal, Saying, Signed};
 use crate::register::WireSet;
@@ -35,6 +35,7 @@ pub fn router(shared: Shared) -> Router {
         .route("/{file}", get(file))
         .route("/health", get(health))
         .route("/events", get(stream::events))
+        .route("/report", get(report::report))
         .route("/picture", get(picture_of_station))
         .route("/export.csv", get(exports::csv))
         .route("/api/state", get(state))
@@ -422,6 +423,7 @@ async fn feature_thread(State(shared): State<Shared>, request: Request) -> Respo
         limits: query.limits,
         coating: query.coating,
         name: String::new(),
+        characteristic: String::new(),
         thread: query.thread,
         custom: query.custom,
         wire_set: None,

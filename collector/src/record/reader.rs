@@ -287,6 +287,23 @@ pub fn each_of_feature(
     feature: &str,
     mut take: impl FnMut(&Standing),
 ) -> Result<(), RecordError> {
+    each_touching_feature(connection, job, feature, |standing, is_here| {
+        if is_here {
+            take(standing);
+        }
+    })
+}
+
+/// The same with those that were stamped so and put elsewhere since; the second tells which.
+///
+/// # Errors
+/// SQLite refuses, or an entry is not understood.
+pub fn each_touching_feature(
+    connection: &Connection,
+    job: &str,
+    feature: &str,
+    mut take: impl FnMut(&Standing, bool),
+) -> Result<(), RecordError> {
     let mut statement = connection.prepare_cached(&format!(
         "SELECT {READING_COLUMNS}, EXISTS (SELECT 1 FROM change WHERE change.reading = reading.entry)
          FROM reading WHERE (job = ?1 AND feature = ?2)
@@ -294,6 +311,10 @@ pub fn each_of_feature(
          ORDER BY entry"
     ))?;
     let mut rows = statement.query(params![job, feature])?;
+    let named = |tags: &StampedTags| {
+        tags.job.as_ref().is_some_and(|own| *own.name == *job)
+            && tags.feature.as_deref() == Some(feature)
+    };
     while let Some(row) = rows.next()? {
         let mut standing = Standing::fresh(reading(row)?);
         if row.get(39)? {
@@ -301,11 +322,13 @@ pub fn each_of_feature(
                 standing.apply(&change)?;
             }
         }
-        let tags = &standing.reading.tags;
-        let here = tags.job.as_ref().is_some_and(|own| *own.name == *job)
-            && tags.feature.as_deref() == Some(feature);
-        if here {
-            take(&standing);
+        let is_here = named(&standing.reading.tags);
+        let was_here = standing
+            .before
+            .as_ref()
+            .is_some_and(|before| named(&before.tags));
+        if is_here || was_here {
+            take(&standing, is_here);
         }
     }
     Ok(())

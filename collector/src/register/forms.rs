@@ -80,6 +80,9 @@ fn one() -> u32 {
 pub struct FeatureForm {
     /// Its name on the piece.
     pub name: String,
+    /// Its characteristic number on the drawing (a balloon's number), or empty.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub characteristic: String,
     /// Designation, as on the drawing.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub thread: Option<String>,
@@ -350,6 +353,11 @@ impl JobForm {
                 &at("name"),
                 &feature.name,
                 "the thread a name, as `stud end`",
+            );
+            check_text(
+                &mut refusals,
+                &at("characteristic"),
+                &feature.characteristic,
             );
             if !names.insert(&feature.name) {
                 refusals.note(at("name"), "Another thread of this job has this name.");

@@ -4,10 +4,13 @@
 //! diameter at the instrument's own resolution, limits as the standard prints them.
 
 pub mod functional;
+pub mod grounds;
 pub mod measuring;
 pub mod register;
 pub mod station;
 pub mod studies;
+
+use std::borrow::Cow;
 
 use overwire_core::decimal::format_to;
 use overwire_core::judge::{self, Judgement, Purpose, Verdict};
@@ -45,7 +48,7 @@ pub struct ReadingView<'a> {
     pub method: &'a str,
     pub operator: Option<&'a str>,
     pub purpose: &'a str,
-    pub over_wires: &'a str,
+    pub over_wires: Cow<'a, str>,
     pub pitch_diameter: Option<String>,
     pub limits: Option<LimitsView>,
     pub verdict: &'static str,
@@ -232,12 +235,22 @@ fn seat_sentence(code: &str) -> Option<&'static str> {
 }
 
 impl<'a> ReadingView<'a> {
-    /// Of a reading as it stands now.
+    /// Of a reading as it stands now, in its own unit.
     pub fn of(standing: &'a Standing) -> ReadingView<'a> {
+        ReadingView::shown_in(standing, unit_of(standing.reading.unit))
+    }
+
+    /// The same with every length shown in a unit; `text` stays what the display showed. The judgement is the one
+    /// that was made: nothing is rounded or compared anew.
+    pub fn shown_in(standing: &'a Standing, unit: Unit) -> ReadingView<'a> {
         let reading = &standing.reading;
         let (tags, judged) = (&*reading.tags, &reading.judged);
-        let unit = unit_of(reading.unit);
-        let places = reading.places();
+        let own = unit_of(reading.unit);
+        let places = places_in(reading.places(), own, unit);
+        let over_wires = match unit == own {
+            true => Cow::Borrowed(&*reading.text),
+            false => Cow::Owned(format_to(judged.over_wires_mm / unit.mm_per_unit(), places)),
+        };
         let held = judged.held.as_ref().map(|held| HeldView::of(held, unit));
         let grounds = judged.grounds();
         ReadingView {
@@ -249,7 +262,7 @@ impl<'a> ReadingView<'a> {
             at: iso(reading.head.stamp.wall_us, reading.head.stamp.utc_offset_s),
             typed: reading.unit_from == UnitFrom::Typed,
             text: &reading.text,
-            unit: reading.unit,
+            unit: unit.as_str(),
             channel: reading.channel.as_deref(),
             job: tags.job.as_ref().map(|job| &*job.name),
             job_revision_entry: tags.job.as_ref().map_or(0, |job| job.entry),
@@ -262,7 +275,7 @@ impl<'a> ReadingView<'a> {
             method: &tags.method,
             operator: tags.operator.as_deref(),
             purpose: tags.purpose,
-            over_wires: &reading.text,
+            over_wires,
             pitch_diameter: judged
                 .pitch_diameter_mm
                 .map(|mm| format_to(mm / unit.mm_per_unit(), places)),

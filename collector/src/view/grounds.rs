@@ -1,0 +1,71 @@
+//! What a judgement rested on, in words and figures, as reports print it: the zero check that stood, the
+//! uncertainty and the decision rule. The figures have the places that exports give them.
+
+use overwire_core::decimal::format_to;
+use overwire_core::units::Unit;
+
+use super::{LimitsView, places_in, unit_of};
+use crate::clock::iso;
+use crate::record::Reading;
+use crate::record::grounds::ZeroNote;
+
+/// What a judgement rested on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct GroundsView {
+    /// The last zero check before it.
+    pub zero: Option<ZeroNoteView>,
+    /// Expanded uncertainty of the pitch diameter.
+    pub uncertainty: Option<String>,
+    /// The factor it was expanded by.
+    pub factor: Option<String>,
+    /// The decision rule in words; none compares with the limits.
+    pub rule: Option<String>,
+    /// What passes by that rule.
+    pub accept: Option<LimitsView>,
+    /// Temperatures of the part, and of wires and micrometer, degrees Celsius.
+    pub celsius: [Option<String>; 2],
+}
+
+/// A zero check.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct ZeroNoteView {
+    /// When it was made.
+    pub at: String,
+    /// What the instrument showed too much.
+    pub off: String,
+    /// How far it might be off.
+    pub tolerance: String,
+    /// Whether it stood when the reading came.
+    pub stands: bool,
+}
+
+impl GroundsView {
+    /// Of a reading, in a unit.
+    pub fn of(reading: &Reading, unit: Unit) -> GroundsView {
+        let grounds = reading.judged.grounds();
+        let places = places_in(reading.places(), unit_of(reading.unit), unit);
+        let length = |mm: f64, places: u8| format_to(mm / unit.mm_per_unit(), places);
+        let zero = |note: ZeroNote| ZeroNoteView {
+            at: iso(note.at_us, reading.head.stamp.utc_offset_s),
+            off: length(note.off_mm, places),
+            tolerance: length(note.tolerance_mm, places),
+            stands: note.stands,
+        };
+        let rule = grounds.rule.as_ref();
+        let accept = rule.and_then(|rule| rule.accept_min_mm.zip(rule.accept_max_mm));
+        GroundsView {
+            zero: grounds.zero.map(zero),
+            uncertainty: grounds
+                .uncertainty
+                .map(|known| length(known.expanded_mm, places + 1)),
+            factor: grounds.uncertainty.map(|known| format_to(known.factor, 2)),
+            rule: rule.map(|rule| rule.rule.clone()),
+            accept: accept.map(|(min, max)| LimitsView {
+                min: length(min, places + 1),
+                max: length(max, places + 1),
+            }),
+            celsius: [grounds.part_celsius, grounds.gauge_celsius]
+                .map(|celsius| celsius.map(|celsius| celsius.to_string())),
+        }
+    }
+}

@@ -1,0 +1,675 @@
+//! The inspection report, made by the daemon and at the command line from a record with everything in it, and printed
+//! by a real browser: its page sizes, numbers of pages, repeated table heads, and its values beside those of the CSV
+//! and of `/api`.
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::Arc;
+
+use overwire::clock::Stamp;
+use overwire::record::functional::{self, PieceKey};
+use overwire::record::writer::Store as _;
+use overwire::record::{
+    Change, Entry, Judged, Kind, Reading, RecordWriter, Revised, StampedTags, UnitFrom, reader,
+};
+use overwire::report::{Maker, Question, report};
+use overwire::station::new_head;
+use overwire_core::functional_check::FunctionalResult;
+use overwire_tests::daemon::{program, settings};
+use overwire_tests::{Daemon, Dice, Folder};
+use serde_json::{Value, json};
+
+/// A text that would run or break out of its place if it were taken for more than text.
+const HOSTILE: &str = "<script>alert(1)</script>\"&'--> {x}";
+
+struct Shop {
+    folder: Folder,
+    daemon: Daemon,
+}
+
+impl Shop {
+    fn new(name: &str, more: &str) -> Shop {
+        let folder = Folder::new(name);
+        let daemon = Daemon::start(&settings(&folder, 1, more));
+        Shop { folder, daemon }
+    }
+
+    /// Wires, an instrument whose calibration is overdue, and a job of one thread with a characteristic number.
+    fn set_up(&self, due: &str) {
+        for (path, form) in [
+            (
+                "/api/wire-sets",
+                json!({"wire_set":"WS-12A","unit":"in","diameters":["0.04811","0.04812","0.04810"],
+                       "certificate":"C-2031","convention":"under_load","uncertainty":"0.00002",
+                       "due":"2099-01-31","by":"AK"}),
+            ),
+            (
+                "/api/instruments",
+                json!({"instrument":"MIC-0","serial":"77-4410","unit":"in","resolution":"0.0001",
+                       "max_error":"0.0001","certificate":"C-1993","due":due,"by":"AK"}),
+            ),
+            (
+                "/api/jobs",
+                json!({"job":"J-2417","drawing":"D-118","drawing_revision":"C","order":"PO-88","lot":"0042-07",
+                       "features":[{"name":"stud end","characteristic":"12","thread":"1 1/16-12 UN-2A",
+                                    "wire_set":"WS-12A"}],"by":"AK"}),
+            ),
+            (
+                "/api/stations/s0/tags",
+                json!({"job":"J-2417","purpose":"inspecting","operator":"AK","reason":"no standard here"}),
+            ),
+        ] {
+            self.daemon.done(path, &form);
+        }
+    }
+
+    fn measure(&self, text: &str) -> Value {
+        self.daemon
+            .done("/api/stations/s0/reading", &json!({"text":text}))
+    }
+
+    fn say(&self, reading: &Value, what: &str, form: &Value) {
+        let entry = &reading["entry"];
+        self.daemon
+            .done(&format!("/api/readings/{entry}/{what}"), form);
+    }
+
+    fn check(&self, piece: i64, form: &Value) {
+        let mut whole = json!({"job":"J-2417","feature":"stud end","piece":piece,"by":"AK"});
+        if let (Some(whole), Some(form)) = (whole.as_object_mut(), form.as_object()) {
+            whole.extend(form.clone());
+        }
+        self.daemon.done("/api/functional-checks", &whole);
+    }
+
+    /// Pieces that pass, one that fails, a void, a re-tag, and what gauges said.
+    fn play(&self) {
+        let first = self.measure("1.0760");
+        assert_eq!(first["verdict"], "pass", "{first}");
+        self.check(1, &json!({"result":"goes","gauge":"RING-12"}));
+        let slipped = self.measure("1.0745");
+        self.say(
+            &slipped,
+            "void",
+            &json!({"reason":"wire slipped","by":"MB"}),
+        );
+        self.measure("1.0751");
+        let failing = self.measure("1.0800");
+        assert_eq!(failing["verdict"], "fail_over", "{failing}");
+        self.check(3, &json!({"result":"does_not_go","gauge":"RING-12"}));
+        let astray = self.measure("1.0755");
+        self.say(
+            &astray,
+            "retag",
+            &json!({"piece":6,"reason":"piece picked up in the wrong order","by":"MB"}),
+        );
+        let told = self.measure("1.0757");
+        self.say(&told, "comment", &json!({"text":HOSTILE,"by":"AK"}));
+    }
+
+    fn page(&self, more: &str) -> String {
+        self.daemon.text(&format!("/report?job=J-2417{more}"))
+    }
+
+    fn overwire(&self, arguments: &[&str]) -> (i32, String, String) {
+        let output = Command::new(program("overwire", "overwire"))
+            .args(arguments)
+            .arg("--settings")
+            .arg(self.folder.join("overwire.toml"))
+            .output()
+            .expect("overwire runs");
+        let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
+        (
+            output.status.code().unwrap_or(-1),
+            text(output.stdout),
+            text(output.stderr),
+        )
+    }
+
+    /// The exported readings of the job as rows of named cells.
+    fn rows(&self) -> Vec<HashMap<String, String>> {
+        let (_, text, _) = self.overwire(&["export", "--job", "J-2417"]);
+        let mut reader = csv::Reader::from_reader(text.as_bytes());
+        reader
+            .deserialize()
+            .map(|row| row.expect("a row"))
+            .collect()
+    }
+
+    fn print(&self, name: &str, html: &str) -> PathBuf {
+        print(&self.folder, name, html)
+    }
+}
+
+/// Prints a page by the browser; gives the file.
+fn print(folder: &Folder, name: &str, html: &str) -> PathBuf {
+    let page = folder.join(&format!("{name}.html"));
+    std::fs::write(&page, html).expect("the page is written");
+    let sheet = folder.join(&format!("{name}.pdf"));
+    let chromium = std::env::var("CHROMIUM").unwrap_or_else(|_| "/usr/bin/chromium".to_owned());
+    let printed = Command::new(&chromium)
+        .args([
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--no-pdf-header-footer",
+        ])
+        .arg(format!(
+            "--user-data-dir={}",
+            folder.join("browser").display()
+        ))
+        .arg(format!("--print-to-pdf={}", sheet.display()))
+        .arg(format!("file://{}", page.display()))
+        .output()
+        .unwrap_or_else(|error| panic!("{chromium}: {error}; tools/test.sh installs it"));
+    assert!(
+        sheet.exists(),
+        "nothing was printed: {}",
+        String::from_utf8_lossy(&printed.stderr)
+    );
+    if let Some(folder) = std::env::var_os("OVERWIRE_REPORTS") {
+        let folder = PathBuf::from(folder);
+        std::fs::create_dir_all(&folder).expect("a folder for reports");
+        for file in [&page, &sheet] {
+            let name = file.file_name().expect("a name");
+            std::fs::copy(file, folder.join(name)).expect("the report is kept");
+        }
+    }
+    sheet
+}
+
+/// What poppler reads of a sheet, page by page.
+fn pages(sheet: &Path) -> Vec<String> {
+    let output = Command::new("pdftotext")
+        .args(["-layout", "-enc", "UTF-8"])
+        .arg(sheet)
+        .arg("-")
+        .output()
+        .expect("pdftotext is needed: Debian's poppler-utils; tools/test.sh installs it");
+    let text = String::from_utf8(output.stdout).expect("UTF-8");
+    let mut pages: Vec<String> = text.split('\u{c}').map(str::to_owned).collect();
+    // Every page ends with a form feed.
+    pages.pop();
+    pages
+}
+
+/// Every page's width and height in points, as poppler tells them.
+fn sizes(sheet: &Path) -> Vec<(f64, f64)> {
+    let output = Command::new("pdfinfo")
+        .args(["-f", "1", "-l", "9999"])
+        .arg(sheet)
+        .output()
+        .expect("pdfinfo is needed: Debian's poppler-utils; tools/test.sh installs it");
+    let text = String::from_utf8(output.stdout).expect("UTF-8");
+    let of_page = |line: &&str| line.starts_with("Page ") && line.contains(" size:");
+    let number = |text: &str| text.parse().expect("a number");
+    text.lines()
+        .filter(of_page)
+        .map(|line| {
+            let size: Vec<&str> = line.split_whitespace().collect();
+            match size.as_slice() {
+                ["Page", _, "size:", width, "x", height, ..] => (number(width), number(height)),
+                other => panic!("{other:?}"),
+            }
+        })
+        .collect()
+}
+
+/// A4 (ISO 216) and letter (ANSI/ASME Y14.1 size A) in points of 1/72 in.
+const A4: (f64, f64) = (210.0 / 25.4 * 72.0, 297.0 / 25.4 * 72.0);
+const LETTER: (f64, f64) = (8.5 * 72.0, 11.0 * 72.0);
+
+/// Whether every page is of the size, to a point: browsers round to whole pixels.
+fn are_all(sizes: &[(f64, f64)], (width, height): (f64, f64)) -> bool {
+    let near = |found: f64, wanted: f64| (found - wanted).abs() < 1.0;
+    let is = |size: &(f64, f64)| near(size.0, width) && near(size.1, height);
+    !sizes.is_empty() && sizes.iter().all(is)
+}
+
+/// The text of HTML, as a person reads it: tags taken out, spaces drawn together.
+fn text_of(html: &str) -> String {
+    let mut text = String::new();
+    let mut rest = html;
+    while let Some((before, tag)) = rest.split_once('<') {
+        text.push_str(before);
+        let (name, after) = tag.split_once('>').unwrap_or((tag, ""));
+        rest = after;
+        if name == "style" {
+            rest = after.split_once("</style>").map_or("", |(_, after)| after);
+        }
+        if !["small", "strong", "bdi", "span"].iter().any(|inline| {
+            let name = name.trim_start_matches('/');
+            name == *inline || name.starts_with(&format!("{inline} "))
+        }) {
+            text.push(' ');
+        }
+    }
+    text.push_str(rest);
+    for (escaped, character) in [
+        ("&lt;", "<"),
+        ("&gt;", ">"),
+        ("&quot;", "\""),
+        ("&#39;", "'"),
+        ("&amp;", "&"),
+    ] {
+        text = text.replace(escaped, character);
+    }
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_job_with_everything_in_it_is_told_whole() {
+    let shop = Shop::new("report-whole", "[uncertainty]\npitch_mm = 0.002\n");
+    shop.set_up("2020-01-31");
+    shop.play();
+    let html = shop.page("");
+    let text = text_of(&html);
+    for wanted in [
+        "Tarn Mill Machine Shop",
+        "Drawing D-118",
+        "Drawing revision C",
+        "Order PO-88",
+        "Lot or serial 0042-07",
+        "1 1/16-12 UN-2A",
+        "No. 12, stud end",
+        "4 of 5 pieces PASS over wires; 1 does not.",
+        "goes: 1, does not go: 1, none recorded: 3",
+        "done with RING-12 by AK on",
+        "functional check: none recorded for 3 pieces (2, 5 to 6)",
+        "77-4410 C-1993 2020-01-31 OVERDUE on the day of 5 readings",
+        "0.04811, 0.04812, 0.04810 in C-2031 2099-01-31 in date for 5 readings",
+        "VOID: wire slipped, by MB",
+        "Re-tagged by MB",
+        "piece picked up in the wrong order; stamped as job J-2417, thread stud end, piece 4",
+        "Remark: <script>alert(1)</script>\"&'--> {x}.",
+        "Zero check: none that stood is recorded for 5 readings",
+        "coverage factor k = ",
+        "not functional size",
+        "No histogram",
+        "Inspected by",
+        "Reviewed by",
+    ] {
+        assert!(text.contains(wanted), "`{wanted}` is missing in:\n{text}");
+    }
+    assert!(!html.contains("<script"), "no text becomes a script");
+    for (at, _) in html.match_indices("://") {
+        let before = &html[at.saturating_sub(4)..at + 16];
+        assert!(before.contains("http://www.w3.org"), "an address: {before}");
+    }
+    let record = shop.daemon.get("/api/state")["record"].clone();
+    let (entries, head) = (&record["entries"], record["head"].as_str().expect("a head"));
+    assert!(text.contains(&format!(
+        "Record up to entry {entries} Head of its chain {head}"
+    )));
+}
+
+#[test]
+fn values_limits_and_verdicts_are_those_of_the_csv_and_of_the_page() {
+    let shop = Shop::new("report-same", "[uncertainty]\npitch_mm = 0.002\n");
+    shop.set_up("2099-01-31");
+    shop.play();
+    let text = text_of(&shop.page(""));
+    for row in shop.rows() {
+        let unit = &row["unit"];
+        let value = format!(
+            "{} {unit} {} {unit}",
+            row["over_wires"], row["pitch_diameter"]
+        );
+        assert!(text.contains(&value), "{value}");
+        if row["counted"] == "1" {
+            let known = format!(
+                "{value} ± {} {unit} {}",
+                row["uncertainty"], row["verdict_words"]
+            );
+            assert!(text.contains(&known), "{known} in {text}");
+            let factor = format!("coverage factor k = {}", row["coverage_factor"]);
+            assert!(text.contains(&factor), "{factor}");
+        }
+        let limits = format!(
+            "{} to {} {unit}",
+            row["pitch_diameter_min"], row["pitch_diameter_max"]
+        );
+        assert!(text.contains(&limits), "{limits}");
+        assert!(text.contains(&row["local_time"]), "{}", row["local_time"]);
+    }
+    let found = shop
+        .daemon
+        .get("/api/statistics?job=J-2417&feature=stud%20end");
+    let sections = found["sections"].as_array().expect("sections");
+    for section in sections {
+        for sentence in section["sentences"].as_array().expect("sentences") {
+            let sentence = sentence.as_str().expect("a sentence");
+            let flat = sentence.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert!(text.contains(&flat), "{flat}");
+        }
+    }
+    let (code, written, told) = shop.overwire(&["report", "--job", "J-2417"]);
+    assert_eq!(code, 0, "{told}");
+    let own = |text: &str| {
+        let from = text.find("Readings Times").unwrap_or_default();
+        let to = text.find("Report made").unwrap_or(text.len());
+        text[from..to].to_owned()
+    };
+    assert_eq!(
+        own(&text_of(&written)),
+        own(&text),
+        "the command line says the same"
+    );
+}
+
+#[test]
+fn another_unit_changes_what_is_shown_and_nothing_that_was_decided() {
+    let shop = Shop::new("report-unit", "");
+    shop.set_up("2099-01-31");
+    // A ten-thousandth of an inch inside the limit: rounded to a hundredth of a millimetre it would lie on it.
+    let reading = shop.measure("1.0788");
+    let text = text_of(&shop.page("&unit=mm"));
+    let value: f64 = reading["pitch_diameter"]
+        .as_str()
+        .and_then(|text| text.parse().ok())
+        .expect("a number");
+    let shown = format!("{:.3} mm", value * 25.4);
+    assert!(
+        text.contains(&format!("1.0788 in {shown} PASS")),
+        "{shown} in {text}"
+    );
+    assert!(text.contains("25.4254 to 25.5702 mm"), "{text}");
+    assert!(text.contains("1 in = 25.4 mm exactly"));
+    assert!(!text_of(&shop.page("")).contains("25.4254"));
+    let failing = shop.measure("1.0790");
+    assert_eq!(failing["verdict"], "fail_over");
+    let text = text_of(&shop.page("&unit=mm&piece=2"));
+    assert!(text.contains("FAIL over"), "{text}");
+}
+
+#[test]
+fn a_first_article_a_piece_and_what_is_not_there() {
+    let shop = Shop::new("report-pieces", "");
+    shop.set_up("2099-01-31");
+    let (status, refused) = shop.daemon.ask("/report?job=J-2417");
+    assert_eq!(
+        (status, &refused["code"]),
+        (409, &json!("nothing-inspected"))
+    );
+    shop.play();
+    let first = text_of(&shop.page("&piece=first"));
+    assert!(
+        first.contains("First article inspection report, piece 1"),
+        "{first}"
+    );
+    assert!(first.contains("No capability and no chart"), "{first}");
+    assert!(!first.contains("does not go"), "nothing of another piece");
+    let third = text_of(&shop.page("&piece=3&paper=letter"));
+    assert!(third.contains("Inspection report, piece 3") && third.contains("NOT PASSED"));
+    let left = text_of(&shop.page("&piece=4"));
+    assert!(
+        left.contains("Now at job J-2417, thread stud end, piece 6."),
+        "{left}"
+    );
+    let void = text_of(&shop.page("&piece=2"));
+    assert!(void.contains("VOID: wire slipped"), "{void}");
+    for (query, status, code) in [
+        ("job=J-9", 404, "no-job"),
+        ("job=J-2417&feature=nose", 404, "no-feature"),
+        ("job=J-2417&piece=77", 404, "no-piece"),
+        ("job=J-2417&piece=0", 422, "form-refused"),
+        ("job=J-2417&paper=a5", 422, "form-refused"),
+        ("job=J-2417&unit=ft", 422, "form-refused"),
+    ] {
+        let (found, refused) = shop.daemon.ask(&format!("/report?{query}"));
+        assert_eq!(
+            (found, &refused["code"]),
+            (status, &json!(code)),
+            "{query}: {refused}"
+        );
+    }
+    let (code, _, told) = shop.overwire(&["report", "--job", "J-9"]);
+    assert!(code == 66 && told.contains("there is no job J-9"), "{told}");
+    let file = shop.folder.join("first.html");
+    let path = file.to_str().expect("a path");
+    let arguments = [
+        "report",
+        "--job",
+        "J-2417",
+        "--first-article",
+        "--paper",
+        "letter",
+    ];
+    let (code, _, told) = shop.overwire(&[&arguments[..], &["--out", path]].concat());
+    assert!(code == 0 && told.contains("print it"), "{told}");
+    let written = std::fs::read_to_string(&file).expect("the report");
+    assert!(written.contains("size: letter portrait"));
+}
+
+#[test]
+fn a_single_piece_prints_on_a4_and_on_letter() {
+    let shop = Shop::new("report-print-one", "");
+    shop.set_up("2020-01-31");
+    shop.play();
+    for (paper, size) in [("a4", A4), ("letter", LETTER)] {
+        let html = shop.page(&format!("&piece=first&paper={paper}"));
+        let sheet = shop.print(&format!("one-{paper}"), &html);
+        let (pages, sizes) = (pages(&sheet), sizes(&sheet));
+        assert!(are_all(&sizes, size), "{sizes:?}");
+        assert_eq!(pages.len(), sizes.len());
+        numbered(&pages);
+        let whole = pages.join(" ");
+        for wanted in ["77-4410", "OVERDUE", "1.0760 in", "Signature", "Job J-2417"] {
+            assert!(whole.contains(wanted), "`{wanted}` on {paper}: {whole}");
+        }
+    }
+}
+
+fn numbered(pages: &[String]) {
+    for (index, page) in pages.iter().enumerate() {
+        let number = format!("Page {} of {}", index + 1, pages.len());
+        assert!(page.contains(&number), "{number} in:\n{page}");
+    }
+}
+
+#[test]
+fn three_hundred_pieces_print_with_repeated_heads_and_every_value() {
+    let shop = Shop::new("report-print-many", "");
+    shop.set_up("2099-01-31");
+    let mut dice = Dice::new(7);
+    let mut texts = Vec::new();
+    for _ in 0..300 {
+        let text = format!("1.07{:02}", 50 + dice.below(20));
+        texts.push(shop.measure(&text));
+    }
+    let html = shop.page("");
+    let sheet = shop.print("many", &html);
+    let (pages, sizes) = (pages(&sheet), sizes(&sheet));
+    assert!(are_all(&sizes, A4), "{sizes:?}");
+    numbered(&pages);
+    let heads = pages.iter().filter(|page| {
+        page.lines()
+            .any(|line| line.contains("Piece") && line.contains("Verdict") && line.contains("When"))
+    });
+    let heads = heads.count();
+    assert!(heads >= 5, "heads on {heads} of {} pages", pages.len());
+    let mut found = 0;
+    let lines: Vec<String> = pages
+        .iter()
+        .flat_map(|page| page.lines())
+        .map(|line| line.split_whitespace().collect::<Vec<_>>().join(" "))
+        .collect();
+    for row in shop.rows() {
+        let wanted = format!(
+            "{} {} in {} in {}",
+            row["piece"], row["over_wires"], row["pitch_diameter"], row["verdict_words"]
+        );
+        assert!(
+            lines.iter().any(|line| line.starts_with(&wanted)),
+            "{wanted}"
+        );
+        found += 1;
+    }
+    assert_eq!(found, 300);
+}
+
+/// Texts that break out of their places where they are taken for more than text, or run on without end.
+fn strange_texts() -> [String; 6] {
+    [
+        HOSTILE.to_owned(),
+        "</style><script>alert(2)</script>\"; } body { display: none } @import 'x'; /*".to_owned(),
+        "\u{5de}\u{5e9}\u{5d4} \u{202e}\u{5d0}\u{5d1} 12.5 \u{2067}\u{627}\u{644}".to_owned(),
+        "\u{1f9ea}\u{1f469}\u{200d}\u{1f527} \u{4e2d}\u{6587}".to_owned(),
+        "W".repeat(10_000),
+        "wide words \u{a0}&amp; more ".repeat(400),
+    ]
+}
+
+/// A record in which every free field holds strange text, more than a form would take.
+fn strange_record(file: &Path, strange: &str) {
+    let mut writer = RecordWriter::open(file).expect("a record");
+    let stamp = Stamp {
+        wall_us: 1_764_000_000_000_000,
+        utc_offset_s: 3600,
+        mono_ns: 1,
+    };
+    let mut keep = |kind: Kind, subject: &str, reading: Option<i64>, body: String| -> i64 {
+        let mut kept = [Entry::Change(Change {
+            head: new_head(&Arc::from("s0"), stamp),
+            kind,
+            subject: subject.to_owned(),
+            reading,
+            by: strange.to_owned(),
+            reason: strange.to_owned(),
+            body,
+        })];
+        writer.append(&mut kept).expect("kept");
+        kept[0].head().entry
+    };
+    // The register holds wires of sound forms only.
+    let short: String = strange.chars().take(190).collect();
+    let short = short.trim();
+    let wires = keep(
+        Kind::WireSet,
+        short,
+        None,
+        json!({"wire_set":short,"unit":"in","diameters":["0.04811"],"certificate":short})
+            .to_string(),
+    );
+    let instrument = keep(
+        Kind::Instrument,
+        strange,
+        None,
+        json!({"instrument":strange,"serial":strange,"certificate":strange,"unit":"in"})
+            .to_string(),
+    );
+    let job = keep(
+        Kind::Job,
+        strange,
+        None,
+        json!({"job":strange,"drawing":strange,"drawing_revision":strange,"order":strange,"lot":strange,
+               "features":[{"name":strange,"characteristic":strange,"thread":"1 1/16-12 UN-2A"}]})
+        .to_string(),
+    );
+    let of = PieceKey {
+        job: strange.to_owned(),
+        feature: strange.to_owned(),
+        piece: 1,
+        attempt: 1,
+    };
+    let check = functional::body(&of, FunctionalResult::Goes, strange, strange);
+    keep(Kind::FunctionalCheck, &of.subject(), None, check);
+    let revised = |name: &str, entry| Revised {
+        name: name.into(),
+        entry,
+    };
+    let mut readings = Vec::new();
+    for piece in 1..=3 {
+        readings.push(Entry::Reading(Reading {
+            head: new_head(&Arc::from("s0"), stamp),
+            raw: b"1.0760".to_vec(),
+            text: "1.0760".into(),
+            unit: "in",
+            unit_from: UnitFrom::Station,
+            channel: None,
+            tags: Arc::new(StampedTags {
+                job: Some(revised(strange, job)),
+                feature: Some(strange.into()),
+                piece,
+                attempt: 1,
+                position: Some(strange.into()),
+                wire_set: Some(revised(short, wires)),
+                instrument: revised(strange, instrument),
+                method: strange.into(),
+                operator: Some(strange.into()),
+                purpose: "inspecting",
+            }),
+            judged: Judged {
+                over_wires_mm: 1.0760 * 25.4,
+                pitch_diameter_mm: Some(1.0038 * 25.4),
+                limit_min_mm: Some(1.0010 * 25.4),
+                limit_max_mm: Some(1.0067 * 25.4),
+                seat: "ok",
+                verdict: "pass",
+                counted: true,
+                ..Judged::default()
+            },
+        }));
+    }
+    writer.append(&mut readings).expect("kept");
+    let last = readings[2].head().entry;
+    for (kind, reading) in [(Kind::Comment, last - 1), (Kind::Void, last)] {
+        let mut kept = [Entry::Change(Change {
+            head: new_head(&Arc::from("s0"), stamp),
+            kind,
+            subject: String::new(),
+            reading: Some(reading),
+            by: strange.to_owned(),
+            reason: strange.to_owned(),
+            body: String::new(),
+        })];
+        writer.append(&mut kept).expect("kept");
+    }
+}
+
+#[test]
+fn strange_text_in_every_field_stays_text_and_in_its_place() {
+    let folder = Folder::new("report-strange");
+    for (index, strange) in strange_texts().iter().enumerate() {
+        let file = folder.join(&format!("strange-{index}.db"));
+        strange_record(&file, strange);
+        let connection = reader::open(&file).expect("the record");
+        let question = Question {
+            job: strange.clone(),
+            ..Question::default()
+        };
+        let maker = Maker {
+            shop: strange.clone(),
+            at: Stamp {
+                wall_us: 1_764_000_000_000_000,
+                utc_offset_s: 3600,
+                mono_ns: 0,
+            },
+        };
+        let html = report(&connection, &question, &maker).expect("a report");
+        assert!(!html.contains("<script"), "{index}");
+        let styles = html.matches("</style>").count();
+        assert_eq!(styles, html.matches("<style").count(), "{index}");
+        let text = text_of(&html);
+        let turning = |c: &char| matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+        // Marks of direction would turn what stands beside them; each leaves a visible trace.
+        let shown: String = strange
+            .chars()
+            .map(|c| if turning(&c) { '\u{fffd}' } else { c })
+            .collect();
+        let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+        let found = text.matches(&shown).count();
+        assert!(found >= 20, "{index}: {found} times");
+        assert!(text.contains("1.0760 in 1.0038 in PASS"), "{index}");
+        let sheet = print(&folder, &format!("strange-{index}"), &html);
+        let (pages, sizes) = (pages(&sheet), sizes(&sheet));
+        assert!(are_all(&sizes, A4), "{sizes:?}");
+        numbered(&pages);
+        let whole = pages.join(" ");
+        assert!(
+            whole.contains("Signature") && whole.contains("1.0038 in"),
+            "{index}"
+        );
+    }
+}
