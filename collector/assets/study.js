@@ -203,7 +203,8 @@ function twoLines(text, whole, like) {
 export function drawStudyTag(container, station, studies, deeds) {
   const active = station.tags?.study ?? '';
   const { study } = station;
-  refill(container, [station.name, active, study?.filled, study?.total, studies.map((each) => each.study)], () => [
+  const visits = station.visits ?? [];
+  refill(container, [station.name, active, study && countWords(study), studies.map((each) => each.study), visits], () => [
     make(
       'p',
       { class: 'tag-name' },
@@ -211,7 +212,8 @@ export function drawStudyTag(container, station, studies, deeds) {
       ' ',
       make('strong', { text: active ? `${active}, ${study ? countWords(study) : ''}` : 'none' }),
     ),
-    ...(active ? pauseRow(deeds) : [goOnRow(studies, deeds)]),
+    ...visits.filter((each) => each.is_due && each.study !== active).map(dueLine),
+    ...(active ? pauseRow(deeds) : [goOnRow(studies, visits, deeds)]),
   ]);
 }
 
@@ -232,7 +234,15 @@ function pauseRow(deeds) {
   ];
 }
 
-function goOnRow(studies, deeds) {
+const wordsOf = (study, about, due) =>
+  [study, ...about, due ? `due ${due}` : ''].filter(Boolean).join(' · ');
+
+/** A master of this instrument whose day has come. */
+const dueLine = ({ study, words }) =>
+  make('p', { class: 'study-due' }, make('strong', { text: study }), ` ${words}`);
+
+function goOnRow(studies, visits, deeds) {
+  const dueOf = (study) => visits.find((each) => each.study === study)?.due;
   if (!studies.length) return make('p', { class: 'quiet', text: 'No studies yet: plan one below.' });
   const id = freshId('study');
   const select = make(
@@ -240,7 +250,7 @@ function goOnRow(studies, deeds) {
     { id, 'data-key': 'study' },
     make('option', { value: '', text: 'choose a study' }),
     ...studies.map(({ study, job, feature, instrument }) =>
-      make('option', { value: study, text: [study, job || instrument, feature].filter(Boolean).join(' · ') }),
+      make('option', { value: study, text: wordsOf(study, [job || instrument, feature], dueOf(study)) }),
     ),
   );
   const go = make('button', {

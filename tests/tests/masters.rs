@@ -550,8 +550,14 @@ fn a_visit_may_be_paused_voided_in_its_sitting_and_left_unfinished() {
     assert_eq!(shop.study(), again);
     shop.press("50.002");
     assert_eq!(shop.study()["redone"], 1);
+    let due = |shop: &Shop| shop.daemon.station("s0")["visits"][0].clone();
+    assert_eq!(due(&shop)["is_due"], false, "{}", due(&shop));
     // A week later; one reading only, then nothing for a week: the visit stands as it is.
     shop.on_day(8);
+    assert_eq!(
+        (&due(&shop)["study"], &due(&shop)["is_due"]),
+        (&json!("weekly"), &json!(true))
+    );
     assert!(
         shop.study()["visit"]["words"]
             .as_str()

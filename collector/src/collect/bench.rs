@@ -298,6 +298,7 @@ impl Bench {
             cut_ground: self.cut_ground(),
             study,
             bias: bias.unwrap_or_default(),
+            visits: studies.visits_of(instrument),
             causes: self.causes(register),
             recent: self.recent.clone(),
             today: self.today,

@@ -23,6 +23,7 @@ use crate::register::{Prepared, Register};
 use crate::station::judging::size_mm;
 use crate::station::{Master, StudySlot};
 use crate::view::measuring::fine_places;
+use crate::view::studies::VisitsBoard;
 
 /// A reading further from its master's size is of something else, mm: half a turn of a thimble.
 const FAR_MM: f64 = 0.25;
@@ -105,6 +106,20 @@ impl StudyBook {
     /// A study by its name.
     pub fn get(&self, name: &str) -> Option<&Running> {
         self.by_name.get(name)
+    }
+
+    /// Masters that an instrument visits again and again, by the name of their study.
+    pub fn visits_of(&self, instrument: &str) -> Vec<VisitsBoard> {
+        let own = self.by_name.values();
+        let own = own.filter(|running| running.form.instrument == instrument);
+        own.filter_map(|running| match &running.course {
+            Course::Visits(visits) => Some(VisitsBoard {
+                study: running.form.study.clone(),
+                standing: visits.standing(),
+            }),
+            Course::Plan(_) => None,
+        })
+        .collect()
     }
 
     /// What the linearity studies of an instrument say of its bias where a job's thread is measured: over

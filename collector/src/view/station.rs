@@ -10,7 +10,7 @@ use overwire_core::judge::Purpose;
 use super::functional::{self, FunctionalView, ShownChecks};
 use super::measuring::{CutGround, CutView, FormView, TrustView, ZeroView, about_wires};
 use super::register::{RegisterView, ThreadView};
-use super::studies::{StudyBoard, StudyView};
+use super::studies::{DueView, StudyBoard, StudyView, VisitsBoard};
 use super::{ReadingView, unit_of};
 use crate::clock::{Stamp, iso, shop_day};
 use crate::link::{Sentence, State};
@@ -44,6 +44,7 @@ pub struct StationBoard {
     pub cut_ground: Option<CutGround>,
     pub study: Option<StudyBoard>,
     pub bias: Vec<String>,
+    pub visits: Vec<VisitsBoard>,
     pub causes: Vec<String>,
     pub today: Tally,
     pub checks: Arc<ShownChecks>,
@@ -119,6 +120,7 @@ struct StationView<'a> {
     study: Option<StudyView<'a>>,
     trust: Option<TrustView>,
     bias: &'a [String],
+    visits: Vec<DueView<'a>>,
     about_wires: Vec<String>,
     causes: &'a [String],
     form: Option<FormView>,
@@ -219,6 +221,7 @@ impl StationBoard {
             study: self.study.as_ref().map(|study| study.view(now)),
             trust: prepared.and_then(TrustView::of),
             bias: &self.bias,
+            visits: self.visits.iter().map(|each| each.view(now)).collect(),
             about_wires: prepared.map(about_wires).unwrap_or_default(),
             causes: &self.causes,
             form: FormView::of(&self.recent, prepared, unit_of(self.unit)),

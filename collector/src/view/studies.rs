@@ -90,6 +90,42 @@ pub struct VisitView {
     pub words: String,
 }
 
+/// A master that the station's instrument visits again and again.
+#[derive(Debug, Clone)]
+pub struct VisitsBoard {
+    /// The study.
+    pub study: String,
+    /// Where it stands.
+    pub standing: VisitStanding,
+}
+
+/// When it is visited next.
+#[derive(Debug, Clone, Serialize)]
+pub struct DueView<'a> {
+    /// The study.
+    pub study: &'a str,
+    /// The day, as `2027-01-31`; none before the first visit.
+    pub due: Option<String>,
+    /// Whether that day has come.
+    pub is_due: bool,
+    /// The same in words.
+    pub words: String,
+}
+
+impl VisitsBoard {
+    /// At a moment.
+    pub fn view(&self, now: Stamp) -> DueView<'_> {
+        let today = shop_day(now.wall_us, now.utc_offset_s);
+        let due = self.standing.due_day();
+        DueView {
+            study: &self.study,
+            due: due.map(day_text),
+            is_due: due.is_some_and(|day| day <= today),
+            words: due_words(due, today),
+        }
+    }
+}
+
 impl MasterView {
     fn of(master: &MasterForm) -> MasterView {
         MasterView {

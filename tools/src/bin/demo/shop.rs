@@ -138,6 +138,7 @@ pub fn register(page: &Page) -> anyhow::Result<()> {
         ("/api/instruments", instruments(&due)),
         ("/api/wire-sets", wire_sets(&due)),
         ("/api/jobs", jobs()),
+        ("/api/studies", studies()),
     ] {
         for body in bodies {
             page.post(path, &body)?;
@@ -196,6 +197,41 @@ fn jobs() -> [Value; 2] {
     [
         job(&LATHE, "HF-1716-03", "C", "1 1/16-12 UN-2A"),
         job(&BENCH, "SP-40-0007", "A", "M40x1.5-4h"),
+    ]
+}
+
+/// Plans for the bench's micrometer that wait to be gone on with: its bias over its range, and a weekly look
+/// at one master.
+fn studies() -> [Value; 2] {
+    let master = |nominal: &str, size: &str| {
+        json!({
+            "master": format!("SM-{nominal}"), "size": size, "unit": "mm", "uncertainty": "0.0006",
+            "certificate": "C-1207",
+        })
+    };
+    let range = [
+        ("25", "24.9998"),
+        ("30", "30.0003"),
+        ("35", "35.0001"),
+        ("40", "39.9997"),
+        ("50", "50.0004"),
+    ];
+    let masters: Vec<Value> = range.map(|(nominal, size)| master(nominal, size)).into();
+    let plan = |study: &str, kind: &str, masters: &[Value], more: Value| {
+        let mut form = json!({
+            "study": study, "kind": kind, "over": "plain", "masters": masters,
+            "instrument": BENCH.instrument, "operators": [BENCH.operator], "by": "AK",
+        });
+        if let (Some(form), Some(more)) = (form.as_object_mut(), more.as_object()) {
+            form.extend(more.clone());
+        }
+        form
+    };
+    let whole = json!({ "rounds": 5 });
+    let weekly = json!({ "rounds": 3, "every_days": 7 });
+    [
+        plan("range of MIC-11", "linearity", &masters, whole),
+        plan("MIC-11 week by week", "stability", &masters[3..4], weekly),
     ]
 }
 
