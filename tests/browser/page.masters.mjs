@@ -167,5 +167,9 @@ describe('studies of masters', () => {
       await page.goto(URL_OF_PAGE);
       await page.waitForSelector('[data-part="digits"]:not(:empty)');
       await posted(page, tagsOf(await firstStation(page)), { study: null });
+      await page.waitForFunction(
+        (words) => document.querySelector('select[data-key="study"]')?.textContent.includes(words),
+        `${STABLE} · ${(await firstStation(page)).instrument} · due ${study.visit.due}`,
+      );
     }));
 });

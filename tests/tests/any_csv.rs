@@ -206,6 +206,12 @@ fn linearity_gives_the_manual_s_line() {
     let heading = "Does the bias change with size?";
     let told = sentences(&findings, heading);
     assert!(told.contains("-0.13 mm for every 1 mm"), "{told}");
+    let svg = folder.join("bias.svg");
+    let mut drawn = question.to_vec();
+    drawn.extend(["--out", svg.to_str().expect("a plain path")]);
+    found(&drawn, &file);
+    let drawn = std::fs::read_to_string(&svg).expect("the picture");
+    assert!(drawn.starts_with("<svg") && drawn.contains("Bias over size"));
     let rows = section(&findings, heading)["table"]["rows"].clone();
     // Mean bias and height of the line at the first and the last master.
     assert_eq!((&rows[0][2], &rows[0][3]), (&"0.49".into(), &"0.47".into()));

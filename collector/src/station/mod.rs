@@ -497,10 +497,19 @@ impl Station {
                 most_cut,
                 register,
             );
-            judged.flags = judged.flags | fit.flags;
-            judged.held = fit.held;
-            if master.is_some_and(|master| judging::is_far(&judged, &master)) {
-                judged.flags.set(Flags::OTHER_MASTER);
+            match master {
+                // Of a master the size is known: nothing else is held against its reading.
+                Some(_) if fit.flags.any(Flags::CLOSED_JAWS) => {
+                    judged.flags.set(Flags::CLOSED_JAWS)
+                }
+                Some(master) if judging::is_far(&judged, &master) => {
+                    judged.flags.set(Flags::OTHER_MASTER);
+                }
+                Some(_) => {}
+                None => {
+                    judged.flags = judged.flags | fit.flags;
+                    judged.held = fit.held;
+                }
             }
         }
         if purpose == Purpose::Study {
