@@ -5,13 +5,19 @@
 //! readings are held against them until a person freezes others; nothing is worked out anew in silence. A
 //! chart may have several phases, one behind another, each with its own limits.
 
+mod phased;
+
+pub use phased::{Part, Phased};
+
+use std::ops::Range;
+
 use serde::{Deserialize, Serialize};
 
 use super::Undefined;
 use super::groups::{GroupChart, Sizes};
 use super::individuals::Individuals;
 use super::limits::{ControlLimits, Sigma, Standing};
-use super::run_rules::{Hit, RunRules, Watch};
+use super::run_rules::{RunRules, Signals};
 use super::series::{Gap, Series};
 use crate::units::{Length, Unit};
 
@@ -27,14 +33,13 @@ pub struct LeftOut {
     pub reason: String,
 }
 
-/// What a person says when freezing limits. Dates and names are texts: this room has no clock.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+/// What limits stand on. Dates and names are texts: this room has no clock.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Freezing {
-    /// When.
-    pub on: String,
-    /// By whom.
-    pub by: String,
+    /// When and by whom, where a person froze them.
+    #[serde(default)]
+    pub said: Option<FrozenBy>,
     /// The first reading that stands behind the limits: its number or time.
     pub first_reading: String,
     /// The last one.
@@ -43,11 +48,21 @@ pub struct Freezing {
     pub settings: String,
 }
 
+/// Who froze limits, and when.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FrozenBy {
+    /// When.
+    pub on: String,
+    /// Who.
+    pub by: String,
+}
+
 /// Limits that stand still.
 ///
 /// ```
 /// use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
-/// use overwire_core::stats::phases::{Freezing, FrozenLimits};
+/// use overwire_core::stats::phases::{Freezing, FrozenBy, FrozenLimits};
 /// use overwire_core::stats::series::Series;
 ///
 /// let mut series = Series::from_readings((0..30).map(|n| 9.7 + 0.001 * f64::from(n % 3)).collect())?;
@@ -55,8 +70,7 @@ pub struct Freezing {
 /// let settings = IndividualsSettings::default();
 /// let chart = Individuals::of(&series, settings)?;
 /// let freezing = Freezing {
-///     on: "2031-04-01".to_owned(),
-///     by: "M. Vogt".to_owned(),
+///     said: Some(FrozenBy { on: "2031-04-01".to_owned(), by: "M. Vogt".to_owned() }),
 ///     first_reading: "101".to_owned(),
 ///     last_reading: "131".to_owned(),
 ///     settings: settings.settings_words(),
@@ -91,6 +105,16 @@ impl FrozenLimits {
         series: &Series,
         freezing: Freezing,
     ) -> FrozenLimits {
+        FrozenLimits::of_part(chart, series, 0..series.readings().len(), freezing)
+    }
+
+    /// Freezes the limits of individuals that were worked out from the counted readings of a range of indices.
+    pub fn of_part(
+        chart: &Individuals,
+        series: &Series,
+        range: Range<usize>,
+        freezing: Freezing,
+    ) -> FrozenLimits {
         FrozenLimits {
             limits: chart.limits,
             spread_limits: chart.range_limits,
@@ -98,7 +122,7 @@ impl FrozenLimits {
             count: chart.moments.count,
             standing: chart.standing,
             freezing,
-            left_out: left_out(series),
+            left_out: left_out(series, range),
         }
     }
 
@@ -129,21 +153,24 @@ impl FrozenLimits {
             count: chart.groups,
             standing: chart.standing,
             freezing,
-            left_out: left_out(series),
+            left_out: left_out(series, 0..series.readings().len()),
         })
     }
 
     /// What they are, in words, for the foot of a chart; limits have one place more than the readings.
     pub fn words(&self, unit: Unit, places: u8) -> Vec<String> {
         let Freezing {
-            on,
-            by,
+            said,
             first_reading,
             last_reading,
             settings,
         } = &self.freezing;
+        let how = match said {
+            Some(FrozenBy { on, by }) => format!("Frozen on {on} by {by}"),
+            None => "Limits".to_owned(),
+        };
         let frozen = format!(
-            "Frozen on {on} by {by} from readings {first_reading} to {last_reading}, {} points, {}: {}.",
+            "{how} from readings {first_reading} to {last_reading}, {} points, {}: {}.",
             self.count,
             self.standing.words(),
             self.limits.words(unit, places.saturating_add(1))
@@ -162,7 +189,8 @@ impl FrozenLimits {
     }
 }
 
-fn left_out(series: &Series) -> Vec<LeftOut> {
+/// What was left out among the readings of a range: behind its first one, or before it at the very beginning.
+fn left_out(series: &Series, range: Range<usize>) -> Vec<LeftOut> {
     let mut left_out = Vec::new();
     let mut gaps_before = 0;
     for at in series.gaps() {
@@ -172,12 +200,15 @@ fn left_out(series: &Series) -> Vec<LeftOut> {
             Gap::Excluded { reading, reason } => (Some(*reading), reason.clone()),
             Gap::FreshStart { .. } => continue,
         };
-        left_out.push(LeftOut {
-            place,
-            reading,
-            reason,
-        });
         gaps_before += 1;
+        let behind = at.before > range.start || range.start == 0;
+        if behind && at.before <= range.end {
+            left_out.push(LeftOut {
+                place,
+                reading,
+                reason,
+            });
+        }
     }
     left_out
 }
@@ -188,8 +219,8 @@ fn left_out(series: &Series) -> Vec<LeftOut> {
 pub struct Phase {
     /// The index of its first reading among those that count.
     pub from: usize,
-    /// Its limits.
-    pub limits: FrozenLimits,
+    /// Its limits; `None` where it gives none, and nothing is judged.
+    pub limits: Option<FrozenLimits>,
 }
 
 /// Limits phase by phase.
@@ -202,6 +233,15 @@ pub struct Phases {
 impl Phases {
     /// Limits that hold from a reading on; those frozen for a later one before are dropped with it.
     pub fn begin(&mut self, from: usize, limits: FrozenLimits) {
+        self.push(from, Some(limits));
+    }
+
+    /// No limits hold from a reading on: those of the phase before are not those of what comes.
+    pub fn begin_without_limits(&mut self, from: usize) {
+        self.push(from, None);
+    }
+
+    fn push(&mut self, from: usize, limits: Option<FrozenLimits>) {
         self.phases.retain(|phase| phase.from < from);
         self.phases.push(Phase { from, limits });
     }
@@ -211,38 +251,22 @@ impl Phases {
         &self.phases
     }
 
-    /// The limits that hold for the reading at an index; `None` before the first phase.
+    /// The limits that hold for the reading at an index; `None` before the first phase, and in one without.
     pub fn at(&self, index: usize) -> Option<&FrozenLimits> {
         let later = self.phases.partition_point(|phase| phase.from <= index);
         let phase = self.phases.get(later.checked_sub(1)?)?;
-        Some(&phase.limits)
+        phase.limits.as_ref()
     }
 
-    /// What run rules find on a series held against the limits of each phase. No pattern reaches across
-    /// a gap or from one phase into the next.
-    pub fn signals(&self, series: &Series, rules: RunRules) -> Vec<Hit> {
+    /// What run rules find on a series held against the limits of each phase, one for each phase that has
+    /// limits. No pattern reaches across a gap or from one phase into the next.
+    pub fn signals(&self, series: &Series, rules: RunRules) -> Vec<Signals> {
         let ends = self.phases.iter().skip(1).map(|phase| phase.from);
         let ends = ends.chain([series.readings().len()]);
-        let mut hits = Vec::new();
-        for (phase, end) in self.phases.iter().zip(ends) {
-            let mut watch = Watch::new(rules, phase.limits.limits.zones());
-            for (start, stretch) in series.stretches() {
-                let (from, to) = (start.max(phase.from), (start + stretch.len()).min(end));
-                let Some(part) = (from < to)
-                    .then(|| stretch.get(from - start..to - start))
-                    .flatten()
-                else {
-                    continue;
-                };
-                watch.break_chain();
-                watch.scan(part, |index, rules| {
-                    hits.push(Hit {
-                        index: from + index,
-                        rules,
-                    });
-                });
-            }
-        }
-        hits
+        let found = self.phases.iter().zip(ends).filter_map(|(phase, end)| {
+            let zones = phase.limits.as_ref()?.limits.zones();
+            Some(Signals::find_within(series, phase.from..end, zones, rules))
+        });
+        found.collect()
     }
 }

@@ -3,6 +3,8 @@
 //! A chain of neighbours (moving ranges, runs) never reaches across a gap, and a gap is never
 //! filled in: it keeps its place on the chart and its reason.
 
+use std::ops::Range;
+
 use super::Undefined;
 use crate::units::Length;
 use serde::{Deserialize, Serialize};
@@ -208,14 +210,56 @@ impl Series {
 
     /// Figures for the readings from an index on, with the gaps behind it.
     pub(super) fn since(&self, from: usize, figures: &[f64]) -> Series {
-        let behind = self.gaps.iter().filter(|at| at.before > from);
-        let gaps = behind.map(|at| GapAt {
-            before: at.before - from,
+        Series {
+            readings: figures.to_vec(),
+            ..self.part(from..self.readings.len())
+        }
+    }
+
+    /// The counted readings of a range of indices, with the gaps between them; a part that reaches to the end
+    /// keeps the gaps there too.
+    ///
+    /// ```
+    /// use overwire_core::stats::series::Series;
+    /// let mut series = Series::from_readings(vec![9.71, 9.72, 9.70])?;
+    /// series.push_excluded(9.91, "wire slipped")?;
+    /// series.push(9.73)?;
+    /// let part = series.part(1..4);
+    /// assert_eq!((part.readings(), part.places()), ([9.72, 9.70, 9.73].as_slice(), 4));
+    /// assert_eq!(series.part(0..3).places(), 3);
+    /// # Ok::<(), overwire_core::stats::Undefined>(())
+    /// ```
+    pub fn part(&self, range: Range<usize>) -> Series {
+        let last = range.end >= self.readings.len();
+        let inside = |at: &&GapAt| at.before > range.start && (at.before < range.end || last);
+        let gaps = self.gaps.iter().filter(inside).map(|at| GapAt {
+            before: at.before - range.start,
             gap: at.gap.clone(),
         });
         Series {
-            readings: figures.to_vec(),
             gaps: gaps.collect(),
+            readings: self.readings.get(range).unwrap_or_default().to_vec(),
+        }
+    }
+
+    /// The same with a fresh start before each of some counted readings, and what happened there.
+    #[must_use]
+    pub fn with_fresh_starts<'a>(
+        &self,
+        starts: impl IntoIterator<Item = (usize, &'a str)>,
+    ) -> Series {
+        let mut gaps = self.gaps.clone();
+        gaps.extend(starts.into_iter().map(|(before, reason)| GapAt {
+            before,
+            gap: Gap::FreshStart {
+                reason: reason.to_owned(),
+            },
+        }));
+        // Stable: a fresh start stands behind a reading that was left out at the same place.
+        gaps.sort_by_key(|at| at.before);
+        Series {
+            readings: self.readings.clone(),
+            gaps,
         }
     }
 

@@ -9,7 +9,7 @@ use overwire_core::stats::cusum::{Cusum, CusumSettings};
 use overwire_core::stats::ewma::{Ewma, EwmaSettings};
 use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
 use overwire_core::stats::limits::{ControlLimits, Standing};
-use overwire_core::stats::phases::{Freezing, FrozenLimits, Phases};
+use overwire_core::stats::phases::{Freezing, FrozenBy, FrozenLimits, Phases};
 use overwire_core::stats::run_chart::RunChart;
 use overwire_core::stats::run_rules::{RunRules, Side};
 use overwire_core::stats::short_run::{Deviations, PartChange, Run, SpreadsCompared, Standardised};
@@ -226,10 +226,10 @@ fn run_chart_figures_by_hand() {
     assert_eq!(about.found, 4);
     close(about.expected, 5.0);
     close(about.deviation, (32.0 * 24.0 / (64.0 * 7.0_f64)).sqrt());
-    let up_and_down = chart.up_and_down.expect("runs");
+    let up_and_down = chart.up_and_down.expect("runs").fewest;
     // up, down, up, (tie), up, up, up, down: the tie makes no run of its own.
     assert_eq!(up_and_down.found, 4);
-    close(up_and_down.expected, (2.0 * 8.0 - 1.0) / 3.0);
+    close(up_and_down.expected, (2.0 * 9.0 - 1.0) / 3.0);
     let flat = RunChart::of(&series(&[1.0, 1.0, 1.0])).expect("figures");
     assert_eq!(flat.about_median, Err(Undefined::NoSpread));
     assert!(flat.sentence().contains("no spread"));
@@ -237,8 +237,10 @@ fn run_chart_figures_by_hand() {
 
 fn freezing(settings: &str) -> Freezing {
     Freezing {
-        on: "2031-04-01".to_owned(),
-        by: "M. Vogt".to_owned(),
+        said: Some(FrozenBy {
+            on: "2031-04-01".to_owned(),
+            by: "M. Vogt".to_owned(),
+        }),
         first_reading: "1".to_owned(),
         last_reading: "26".to_owned(),
         settings: settings.to_owned(),
@@ -278,8 +280,9 @@ fn frozen_limits_stand_still_and_say_what_was_left_out() {
     let mut phases = Phases::default();
     phases.begin(0, frozen.clone());
     let beyond = |phases: &Phases| {
-        let hits = phases.signals(&all, RunRules::usual());
-        hits.iter().map(|hit| hit.index).collect::<Vec<_>>()
+        let found = phases.signals(&all, RunRules::usual());
+        let hits = found.iter().flat_map(|signals| &signals.hits);
+        hits.map(|hit| hit.index).collect::<Vec<_>>()
     };
     assert_eq!(beyond(&phases), (26..38).collect::<Vec<_>>());
     // Somebody freezes others for what comes from there on: the level then is new, and it starts anew.
@@ -291,6 +294,9 @@ fn frozen_limits_stand_still_and_say_what_was_left_out() {
     assert_eq!(phases.phases().len(), 2);
     phases.begin(10, frozen);
     assert_eq!(phases.phases().len(), 2);
+    phases.begin_without_limits(20);
+    assert_eq!(beyond(&phases), Vec::<usize>::new());
+    assert_eq!(phases.at(20), None);
     assert_eq!(phases.at(0).map(|limits| limits.count), Some(26));
     assert_eq!(Phases::default().at(0), None);
 }

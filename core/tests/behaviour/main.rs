@@ -18,6 +18,7 @@ mod many;
 mod numbers;
 mod other_designations;
 mod piece_sums;
+mod phases;
 mod plating;
 mod properties;
 mod readings;

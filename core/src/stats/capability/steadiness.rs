@@ -31,14 +31,24 @@ impl Steadiness {
     /// What the signals of a chart of readings or means amount to. Not for charts of ranges, which are not
     /// normal and have more points beyond their upper limit by chance.
     pub fn of(signals: &Signals) -> Steadiness {
-        let hits = signals.hits.len();
-        let points = signals.coarseness.points;
-        let by_chance = |rule: Rule| {
-            let expected = points as f64 * signals.rules.hits_by_chance(rule);
-            let most = expected + REACH * (CLUSTER * expected).sqrt();
-            signals.count(rule) as f64 <= most
+        Steadiness::of_all([signals])
+    }
+
+    /// The same of the phases of a chart together. Nobody looked where there is none.
+    pub fn of_all<'a>(phases: impl IntoIterator<Item = &'a Signals>) -> Steadiness {
+        let phases: Vec<&Signals> = phases.into_iter().collect();
+        let Some(first) = phases.first() else {
+            return Steadiness::Unknown;
         };
-        match hits == 0 || points >= LONG && signals.rules.on().iter().all(by_chance) {
+        let hits = phases.iter().map(|signals| signals.hits.len()).sum();
+        let points: u64 = phases.iter().map(|signals| signals.coarseness.points).sum();
+        let by_chance = |rule: Rule| {
+            let expected = points as f64 * first.rules.hits_by_chance(rule);
+            let most = expected + REACH * (CLUSTER * expected).sqrt();
+            let found: usize = phases.iter().map(|signals| signals.count(rule)).sum();
+            found as f64 <= most
+        };
+        match hits == 0 || points >= LONG && first.rules.on().iter().all(by_chance) {
             true => Steadiness::Steady { hits },
             false => Steadiness::NotSteady { hits },
         }

@@ -1,5 +1,7 @@
 //! All signals of a series.
 
+use std::ops::Range;
+
 use super::{Coarseness, Explanation, Rule, RuleSet, RunRules, Watch, Zones, explain};
 use crate::stats::series::Series;
 
@@ -43,13 +45,29 @@ pub struct Signals {
 impl Signals {
     /// Holds the rules against a series; no pattern reaches across a gap.
     pub fn find(series: &Series, zones: Zones, rules: RunRules) -> Signals {
+        Signals::find_within(series, 0..series.readings().len(), zones, rules)
+    }
+
+    /// The same of the counted readings of a range of indices: no pattern reaches in from before it.
+    pub fn find_within(
+        series: &Series,
+        range: Range<usize>,
+        zones: Zones,
+        rules: RunRules,
+    ) -> Signals {
         let mut watch = Watch::new(rules, zones);
         let mut hits = Vec::new();
         for (start, stretch) in series.stretches() {
+            let end = (start + stretch.len()).min(range.end);
+            let from = start.max(range.start);
+            let part = (from < end).then(|| stretch.get(from - start..end - start));
+            let Some(part) = part.flatten() else {
+                continue;
+            };
             watch.break_chain();
-            watch.scan(stretch, |index, rules| {
+            watch.scan(part, |index, rules| {
                 hits.push(Hit {
-                    index: start + index,
+                    index: from + index,
                     rules,
                 });
             });
