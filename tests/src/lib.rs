@@ -4,6 +4,7 @@
 //! built binary on a port of its own choosing; the record is a SQLite file in a folder that goes with the
 //! test. Every wait has a deadline, and nothing is left running.
 
+pub mod charts;
 pub mod client;
 pub mod daemon;
 pub mod findings;

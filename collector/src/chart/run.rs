@@ -84,6 +84,10 @@ pub enum PanelKind {
     Ranges,
     /// Standard deviations of subgroups.
     StandardDeviations,
+    /// Averages of all readings so far, the latest weighing most.
+    WeightedAverages,
+    /// Cumulative sums: of what lies above the target and of what lies below it, the larger.
+    CumulativeSums,
 }
 
 impl PanelKind {
@@ -94,12 +98,17 @@ impl PanelKind {
             PanelKind::MovingRanges => "moving ranges",
             PanelKind::Ranges => "ranges of subgroups",
             PanelKind::StandardDeviations => "standard deviations of subgroups",
+            PanelKind::WeightedAverages => "weighted averages",
+            PanelKind::CumulativeSums => "larger of the cumulative sums above and below the target",
         }
     }
 
     /// Whether the points measure a spread, which starts at 0.
     fn is_spread(self) -> bool {
-        !matches!(self, PanelKind::Individuals | PanelKind::Means)
+        !matches!(
+            self,
+            PanelKind::Individuals | PanelKind::Means | PanelKind::WeightedAverages
+        )
     }
 }
 

@@ -1,18 +1,21 @@
 //! `overwire chart`: is what a CSV says of a process steady, and in limits?
 
+mod choices;
+
 use std::collections::{HashMap, HashSet};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{ValueEnum, value_parser};
-use overwire_core::stats::capability::Shape;
-use overwire_core::stats::run_rules::RunRules;
+use clap::value_parser;
 use overwire_core::stats::short_run::Run;
 
+use choices::{PictureName, Rules, ShapeChoice, SpreadChoice, named_break};
+
 use super::numbers::{Source, Told, undefined, write_picture};
+use crate::chart::MarkKind;
 use crate::findings::groups::{self, Group};
 use crate::findings::numbers::Column;
-use crate::findings::process::{PieceReading, Question, process};
+use crate::findings::process::{Break, Freeze, PieceReading, ProcessError, Question, process};
 use crate::findings::{Findings, Shown, short_run};
 
 /// `overwire chart`.
@@ -38,125 +41,59 @@ pub struct Chart {
     /// Spread of groups: range, deviation (left out: fits)
     #[arg(long, value_enum, hide_possible_values = true, requires = "grouping")]
     spread: Option<SpreadChoice>,
-    /// Column of what was aimed at: chart deviations from it
+    /// Column of what was aimed at: chart deviations
     #[arg(long, value_name = "NAME",
         conflicts_with_all = ["piece", "group", "group_size", "lower", "upper"])]
     nominal: Option<String>,
     /// Column that names the part (left out: the nominal)
     #[arg(long, value_name = "NAME", requires = "nominal")]
     part: Option<String>,
+    /// Count each deviation in its part's sigma too
+    #[arg(long, requires = "nominal")]
+    standardised: bool,
     /// Limits of the first N pieces only: judge later ones
     #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(2..),
         conflicts_with_all = ["group", "group_size", "nominal"])]
     freeze_after: Option<u32>,
+    /// Limits of the pieces up to number N only
+    #[arg(long, value_name = "N", conflicts_with_all = ["freeze_after", "group", "group_size", "nominal"])]
+    freeze_up_to: Option<i64>,
+    /// Column whose change begins a phase with own limits
+    #[arg(long = "phase", value_name = "NAME", conflicts_with_all = ["group", "group_size", "nominal"])]
+    phases: Vec<String>,
+    /// A phase begins with piece N: 41=new insert
+    #[arg(long = "break", value_name = "N=WHAT", value_parser = named_break,
+        conflicts_with_all = ["group", "group_size", "nominal"])]
+    breaks: Vec<Break>,
     /// Smallest value allowed
     #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
     lower: Option<f64>,
     /// Largest value allowed
     #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
     upper: Option<f64>,
-    /// Known shape: log-normal, weibull, folded-normal
-    #[arg(long, value_enum, hide_possible_values = true,
-        conflicts_with_all = ["group", "group_size", "nominal"])]
+    /// Shape: log-normal, weibull, folded-normal, as-read
+    #[arg(
+        long,
+        value_enum,
+        hide_possible_values = true,
+        conflicts_with = "nominal"
+    )]
     shape: Option<ShapeChoice>,
-    /// Run rules: usual (a point beyond a limit, nine on one side), nelson (eight), western-electric (four)
+    /// Run rules: usual, nelson (8), western-electric (4)
     #[arg(long, value_enum, default_value_t = Rules::Usual, hide_default_value = true, hide_possible_values = true)]
     rules: Rules,
-    /// Write as SVG: run, individuals, histogram, normal, trend, means (groups), deviations (short runs)
-    #[arg(long, value_enum, requires = "out", hide_possible_values = true)]
+    /// Picture to write as SVG: run, individuals, trend ...
+    #[arg(
+        long,
+        value_enum,
+        value_name = "NAME",
+        requires = "out",
+        hide_possible_values = true
+    )]
     picture: Option<PictureName>,
     /// The picture's file
     #[arg(long, value_name = "FILE", requires = "picture")]
     out: Option<PathBuf>,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum Rules {
-    Usual,
-    Nelson,
-    WesternElectric,
-}
-
-impl Rules {
-    fn rules(self) -> RunRules {
-        match self {
-            Rules::Usual => RunRules::usual(),
-            Rules::Nelson => RunRules::nelson(),
-            Rules::WesternElectric => RunRules::western_electric(),
-        }
-    }
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum ShapeChoice {
-    LogNormal,
-    Weibull,
-    FoldedNormal,
-}
-
-impl ShapeChoice {
-    fn shape(self) -> Shape {
-        match self {
-            ShapeChoice::LogNormal => Shape::LogNormal,
-            ShapeChoice::Weibull => Shape::Weibull,
-            ShapeChoice::FoldedNormal => Shape::FoldedNormal,
-        }
-    }
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum SpreadChoice {
-    Range,
-    Deviation,
-}
-
-impl SpreadChoice {
-    fn spread(self) -> groups::Spread {
-        match self {
-            SpreadChoice::Range => groups::Spread::Range,
-            SpreadChoice::Deviation => groups::Spread::Deviation,
-        }
-    }
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum PictureName {
-    Run,
-    Individuals,
-    Histogram,
-    Normal,
-    Trend,
-    Means,
-    Deviations,
-}
-
-impl PictureName {
-    fn name(self) -> &'static str {
-        match self {
-            PictureName::Run => "run",
-            PictureName::Individuals => "individuals",
-            PictureName::Histogram => "histogram",
-            PictureName::Normal => "normal",
-            PictureName::Trend => "trend",
-            PictureName::Means => "means",
-            PictureName::Deviations => "deviations",
-        }
-    }
-
-    /// What it needs, where it is not to be had.
-    fn hint(self) -> &'static str {
-        match self {
-            PictureName::Run => "Of groups ask for means, of short runs for deviations.",
-            PictureName::Individuals => {
-                "It needs two numbers that differ, and pieces without groups."
-            }
-            PictureName::Histogram => "It needs --lower or --upper.",
-            PictureName::Normal => "It needs eight numbers.",
-            PictureName::Trend => "It needs a trend that is proven.",
-            PictureName::Means => "It needs --group or --group-size, and numbers that differ.",
-            PictureName::Deviations => "It needs --nominal, and numbers that differ.",
-        }
-    }
 }
 
 impl Chart {
@@ -190,21 +127,38 @@ impl Chart {
     }
 
     fn pieces(&self) -> Result<Findings, Told> {
-        let beside: Vec<&str> = self.piece.as_deref().into_iter().collect();
+        let named = self.piece.as_deref();
+        let beside: Vec<&str> = named
+            .into_iter()
+            .chain(self.phases.iter().map(String::as_str))
+            .collect();
         let column = self.source.read(&beside)?;
         let shown = self.source.shown(&column);
+        let readings = pieces(&column, named.is_some());
+        let mut breaks = self.breaks.clone();
+        for (name, at) in self.phases.iter().zip(usize::from(named.is_some())..) {
+            breaks.extend(changes(name, column.named(at), &readings));
+        }
         let question = Question {
             title: column.name.clone(),
             about: self.about(),
             quantity: column.name.clone(),
-            readings: pieces(&column, self.piece.is_some()),
+            readings,
             limits: self.limits(&shown),
             step_mm: Some(shown.step_mm()),
             rules: self.rules.rules(),
-            freeze_after: self.freeze_after.map(|after| after as usize),
-            shape: self.shape.map(ShapeChoice::shape),
+            freeze: match (self.freeze_after, self.freeze_up_to) {
+                (Some(after), _) => Freeze::First(after as usize),
+                (None, Some(piece)) => Freeze::UpTo(piece),
+                (None, None) => Freeze::Never,
+            },
+            breaks,
+            scatter: self.shape.map(ShapeChoice::scatter),
         };
-        process(&question, &shown).map_err(undefined)
+        process(&question, &shown).map_err(|error| match error {
+            ProcessError::Phases(error) => (error.to_string(), error.hint(), 1),
+            error => undefined(error),
+        })
     }
 
     fn named_groups(&self, group: &str) -> Result<Findings, Told> {
@@ -249,6 +203,7 @@ impl Chart {
             rules: self.rules.rules(),
             limits: self.limits(shown),
             step_mm: Some(shown.step_mm()),
+            scatter: self.shape.map(ShapeChoice::scatter),
         }
     }
 
@@ -262,6 +217,8 @@ impl Chart {
             quantity: column.name.clone(),
             runs: self.runs(&column, nominal, &shown)?,
             rules: self.rules.rules(),
+            standardised: self.standardised,
+            step_mm: Some(shown.step_mm()),
         };
         short_run::short_runs(&question, &shown).map_err(undefined)
     }
@@ -283,6 +240,29 @@ impl Chart {
         }
         Ok(runs)
     }
+}
+
+/// Where the text of a column is another than beside the piece before, going by the first line of each.
+fn changes<'a>(
+    column: &str,
+    texts: impl Iterator<Item = &'a str>,
+    readings: &[PieceReading],
+) -> Vec<Break> {
+    let mut seen = HashSet::new();
+    let mut firsts = readings.iter().zip(texts);
+    let mut before = None;
+    let change = |(reading, text): (&PieceReading, &'a str)| {
+        if !seen.insert(reading.piece) {
+            return None;
+        }
+        let changed = before.replace(text).is_some_and(|before| before != text);
+        changed.then(|| Break {
+            piece: reading.piece,
+            kind: MarkKind::Other,
+            label: format!("{column} {text}"),
+        })
+    };
+    firsts.by_ref().filter_map(change).collect()
 }
 
 /// Each line a piece, or lines of one name one piece: by their numbers where all names are numbers, else by the

@@ -23,7 +23,7 @@ pub struct Source {
     /// Unit of the numbers: mm (left out) or in
     #[arg(long, value_enum, default_value_t = UnitChoice::Mm, hide_default_value = true, hide_possible_values = true)]
     unit: UnitChoice,
-    /// The decimal mark is a comma, and cells are parted by semicolons
+    /// Decimal comma; cells are parted by semicolons
     #[arg(long)]
     decimal_comma: bool,
     /// JSON instead of text

@@ -1,19 +1,13 @@
-//! Wear and small shifts: a line through the pieces and where it leads, a weighted average, cumulative sums; and
-//! whether the pieces scatter as a normal distribution does.
+//! Wear: a line through the pieces and where it leads; and whether the pieces scatter as a normal distribution does.
 
 use overwire_core::decimal::format_to;
-use overwire_core::stats::cusum::{Cusum, CusumSettings};
-use overwire_core::stats::ewma::{Ewma, EwmaSettings};
-use overwire_core::stats::individuals::Individuals;
 use overwire_core::stats::normality::AndersonDarling;
-use overwire_core::stats::series::Series;
 use overwire_core::stats::trend::{FIRM_PIECES, Forecast, Trend};
 use overwire_core::stats::{Moments, Readings};
 use overwire_core::uncertainty::normal_quantile;
 
-use super::process::{Question, tolerance};
-use super::signals::Order;
-use super::{Findings, Section, Shown, heading};
+use super::process::{Charted, tolerance};
+use super::{Findings, Section, Shown};
 use crate::chart;
 
 /// Pieces from which wear is looked for.
@@ -21,13 +15,18 @@ const WEAR_FROM: usize = FIRM_PIECES;
 /// A slope that chance gives less often is one.
 const SIGNIFICANCE: f64 = 0.05;
 
-/// Does it drift, and when does the drift meet a limit?
-pub fn wear(findings: &mut Findings, question: &Question, series: &Series, shown: &Shown) {
-    if series.readings().len() < WEAR_FROM {
+/// Does it drift, and when does the drift meet a limit? Only the counted pieces from an index on are asked; they keep
+/// their places on the chart.
+pub(super) fn wear(findings: &mut Findings, charted: &Charted<'_>, from: usize, shown: &Shown) {
+    let since = match from {
+        0 => charted.series.clone(),
+        from => charted.series.with_fresh_starts([(from, "another phase")]),
+    };
+    if since.readings().len() < from + WEAR_FROM {
         return;
     }
     let title = "Does it drift with wear?";
-    let trend = match Trend::since_fresh_start(series) {
+    let trend = match Trend::since_fresh_start(&since) {
         Ok(trend) => trend,
         Err(reason) => return findings.add(Section::undefined(title, &reason)),
     };
@@ -35,16 +34,29 @@ pub fn wear(findings: &mut Findings, question: &Question, series: &Series, shown
     let proven = trend
         .slope_chance()
         .is_ok_and(|chance| chance < SIGNIFICANCE);
-    let (lower, upper) = question.limits.unwrap_or_default();
+    let (lower, upper) = charted.question.limits.unwrap_or_default();
     let forecast = match proven {
         true => trend.forecast_within(lower, upper).ok(),
         false => None,
     };
-    sentences.extend(forecast.iter().map(Forecast::sentence));
+    let told = forecast.as_ref().map(|forecast| {
+        let last = charted.series.places() as f64;
+        [forecast.left_sentence(last), forecast.sentence()].map(|told| named(told, charted))
+    });
+    sentences.extend(told.iter().flatten().cloned());
     findings.add(Section::said(title, sentences));
     findings.settings.push(trend.settings_words());
     if proven {
-        draw(findings, question, series, &trend, forecast.as_ref(), shown);
+        let left = told.map(|[left, _]| left);
+        draw(findings, (charted, from), &trend, (forecast, left), shown);
+    }
+}
+
+/// Where points of the chart are not numbered as the pieces are, a forecast is of points.
+fn named(told: String, charted: &Charted<'_>) -> String {
+    match charted.order.noun() {
+        "piece" => told,
+        noun => told.replace("piece", noun),
     }
 }
 
@@ -55,19 +67,20 @@ const AHEAD: usize = 24;
 
 fn draw(
     findings: &mut Findings,
-    question: &Question,
-    series: &Series,
+    (charted, from): (&Charted<'_>, usize),
     trend: &Trend,
-    forecast: Option<&Forecast>,
+    (forecast, left): (Option<Forecast>, Option<String>),
     shown: &Shown,
 ) {
+    let (question, series) = (charted.question, &charted.series);
     let last = series.places() as f64;
     let place = |index: usize| series.place(index) as f64;
-    let points = series.readings().iter().enumerate();
+    let points = series.readings().iter().enumerate().skip(from);
     let points: Vec<(f64, f64)> = points
         .map(|(at, mm)| (place(at), shown.value(*mm)))
         .collect();
     let ahead = forecast
+        .as_ref()
         .filter(|forecast| forecast.piece < FARTHEST * last)
         .map(|forecast| {
             let end = forecast
@@ -89,11 +102,13 @@ fn draw(
                 }),
             }
         });
+    let mut heading = charted.heading();
+    heading.notes.splice(0..0, left);
     let data = chart::Trend {
-        heading: heading(&question.title, &question.about),
+        heading,
         quantity: shown.quantity(&question.quantity),
         along: chart::Quantity {
-            name: "Piece".to_owned(),
+            name: charted.order.noun().to_owned(),
             unit: String::new(),
             places: 0,
             step_in_last_place: 1,
@@ -113,50 +128,13 @@ fn draw(
     findings.draw("trend", chart::trend(&data, &shown.format));
 }
 
-/// Small lasting shifts, which single points do not show: a weighted average and cumulative sums.
-pub(super) fn shifts(
-    findings: &mut Findings,
-    (series, order): (&Series, &Order),
-    chart: &Individuals,
-    shown: &Shown,
-) {
-    let (target, sigma) = (chart.limits.centre, chart.sigma.sigma);
-    let mut sentences = Vec::new();
-    let average = EwmaSettings::default();
-    if let Ok(ewma) = Ewma::new(target, sigma, average) {
-        let points = ewma.points(series);
-        let first = points.iter().position(|point| point.signal);
-        sentences.push(match first {
-            None => "The weighted average stays within its limits.".to_owned(),
-            Some(index) => format!(
-                "The weighted average leaves its limits at point {}{} ({} {}).",
-                series.place(index),
-                order.named(series.place(index), series.place(index)),
-                shown.fine(points.get(index).map_or(target, |point| point.average)),
-                shown.unit
-            ),
-        });
-        findings.settings.push(average.settings_words());
-    }
-    let sums = CusumSettings::default();
-    if let Ok(cusum) = Cusum::new(target, sigma, sums) {
-        let points = cusum.points(series);
-        let told = points.iter().enumerate().find_map(|(index, point)| {
-            point.sentence(series.place(index), shown.unit, shown.places)
-        });
-        sentences.push(told.unwrap_or_else(|| "The cumulative sums show no shift.".to_owned()));
-        findings.settings.push(sums.settings_words());
-    }
-    findings.add(Section::said("Has it shifted a little?", sentences));
-}
-
 /// Whether the pieces scatter as a normal distribution; gives the probability that chance alone does this.
-pub fn normality(
+pub(super) fn normality(
     findings: &mut Findings,
-    question: &Question,
-    series: &Series,
+    charted: &Charted<'_>,
     shown: &Shown,
 ) -> Option<f64> {
+    let series = &charted.series;
     let readings = Readings::of_numbers(series.readings()).ok()?;
     let title = "Do the pieces scatter normally?";
     let found = match AndersonDarling::of(&readings) {
@@ -187,11 +165,12 @@ pub fn normality(
         .collect();
     findings.add(section);
     findings.settings.push(found.settings_words().to_owned());
-    draw_normal(findings, question, series, shown);
+    draw_normal(findings, charted, shown);
     Some(found.chance)
 }
 
-fn draw_normal(findings: &mut Findings, question: &Question, series: &Series, shown: &Shown) {
+fn draw_normal(findings: &mut Findings, charted: &Charted<'_>, shown: &Shown) {
+    let (question, series) = (charted.question, &charted.series);
     let mut values: Vec<f64> = series
         .readings()
         .iter()
@@ -206,7 +185,7 @@ fn draw_normal(findings: &mut Findings, question: &Question, series: &Series, sh
         .and_then(|readings| Moments::of(&readings))
         .ok();
     let data = chart::NormalPlot {
-        heading: heading(&question.title, &question.about),
+        heading: charted.heading(),
         quantity: shown.quantity(&question.quantity),
         noun: "piece".to_owned(),
         points: points

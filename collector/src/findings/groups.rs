@@ -7,15 +7,18 @@ mod held;
 mod picture;
 mod table;
 
+use std::slice::from_ref;
+
 use overwire_core::stats::Undefined;
 use overwire_core::stats::capability::Steadiness;
 use overwire_core::stats::groups::{GroupSpread, Groups, Sizes};
 use overwire_core::stats::limits::ControlLimits;
+use overwire_core::stats::resolution::{Adequacy, Use};
 use overwire_core::stats::run_rules::{Explanation, RunRules, Signals};
 use overwire_core::stats::series::Series;
 
-use super::process::{self, Basis};
-use super::signals::patterns_of;
+use super::process::{self, Basis, Charted, Freeze, Scatter};
+use super::signals::{Order, patterns_of};
 use super::{Findings, Section, Shown, Table, drift};
 use held::{Held, Judged};
 
@@ -66,6 +69,8 @@ pub struct Question {
     pub limits: Option<(Option<f64>, Option<f64>)>,
     /// Step of the display, mm.
     pub step_mm: Option<f64>,
+    /// How pieces scatter, where they are known not to scatter normally.
+    pub scatter: Option<Scatter>,
 }
 
 impl Question {
@@ -94,9 +99,13 @@ pub fn groups(question: &Question, shown: &Shown) -> Result<Findings, Undefined>
         about: question.about.clone(),
         ..Findings::default()
     };
+    let mut notes = Vec::new();
     let held = Held::of(&groups, question.rules);
     match &held {
-        Ok(held) => say(&mut findings, question, &groups, held, shown),
+        Ok(held) => {
+            notes.extend(coarse(question, &groups, held));
+            say(&mut findings, question, &groups, (held, &notes), shown);
+        }
         Err(reason) => findings.add(Section::undefined(STEADY, reason)),
     }
     let held = held.ok();
@@ -104,17 +113,33 @@ pub fn groups(question: &Question, shown: &Shown) -> Result<Findings, Undefined>
     findings.settings.push(groups.settings_words());
     if let Some(held) = &held {
         findings.settings.extend(settings(question, held));
-        findings.draw("means", picture::picture(question, &groups, held, shown));
+        let drawn = picture::picture(question, &groups, (held, &notes), shown);
+        findings.draw("means", drawn);
     }
-    limits_kept(&mut findings, question, held.as_ref(), shown)?;
+    limits_kept(&mut findings, question, (held.as_ref(), notes), shown)?;
     Ok(findings)
+}
+
+/// What to know where the display is coarse for the spread inside the groups.
+fn coarse(question: &Question, groups: &Groups, held: &Held) -> Option<String> {
+    let range_limit = match (&groups.sizes, groups.spread) {
+        (Sizes::Equal(size), GroupSpread::Range) => held.chart.spread_limits(*size).ok(),
+        _ => None,
+    };
+    let adequacy = Adequacy::of(&Use {
+        step: question.step_mm?,
+        tolerance: None,
+        range_limit: range_limit.and_then(|limits| limits.upper),
+        process_deviation: Some(held.chart.sigma.sigma),
+    });
+    adequacy.ok()?.coarse_sentence()
 }
 
 /// Do single pieces keep the limits? The spread from piece to piece is that inside the groups.
 fn limits_kept(
     findings: &mut Findings,
     question: &Question,
-    held: Option<&Held>,
+    (held, notes): (Option<&Held>, Vec<String>),
     shown: &Shown,
 ) -> Result<(), Undefined> {
     let pieces = process::Question {
@@ -125,19 +150,25 @@ fn limits_kept(
         limits: question.limits,
         step_mm: question.step_mm,
         rules: question.rules,
-        freeze_after: None,
-        shape: None,
+        freeze: Freeze::Never,
+        breaks: Vec::new(),
+        scatter: question.scatter,
     };
     let readings = question.groups.iter().flat_map(|group| &group.mm);
-    let series = Series::from_readings(readings.copied().collect())?;
+    let charted = Charted {
+        question: &pieces,
+        series: Series::from_readings(readings.copied().collect())?,
+        order: Order::default(),
+        notes,
+    };
     let means = held.map(|held| &held.means.signals);
     let basis = Basis {
         within: held.map(|held| held.chart.sigma),
         steadiness: means.map_or(Steadiness::Unknown, Steadiness::of),
-        normality: drift::normality(findings, &pieces, &series, shown),
+        normality: drift::normality(findings, &charted, shown),
         gauge: None,
     };
-    process::capability(findings, &pieces, &series, &basis, shown)
+    process::capability(findings, &charted, &basis, shown)
 }
 
 const STEADY: &str = "Are the groups steady?";
@@ -177,7 +208,13 @@ fn capital(words: &str) -> String {
     first.into_iter().chain(letters).collect()
 }
 
-fn say(findings: &mut Findings, question: &Question, groups: &Groups, held: &Held, shown: &Shown) {
+fn say(
+    findings: &mut Findings,
+    question: &Question,
+    groups: &Groups,
+    (held, notes): (&Held, &[String]),
+    shown: &Shown,
+) {
     let mut steady = Section::said(
         STEADY,
         vec![
@@ -186,6 +223,7 @@ fn say(findings: &mut Findings, question: &Question, groups: &Groups, held: &Hel
         ],
     );
     steady.cautions = cautions(question, held);
+    steady.cautions.extend(notes.iter().cloned());
     findings.add(steady);
     let size = match &groups.sizes {
         Sizes::Equal(size) => Some(*size),
@@ -218,7 +256,7 @@ fn part(
 
 /// Signals in words, with the name of the group where it is not its number.
 fn told(question: &Question, signals: &Signals, series: &Series) -> Vec<String> {
-    patterns_of(signals, series, |pattern: &Explanation| {
+    patterns_of(from_ref(signals), series, |pattern: &Explanation| {
         let group = question.groups.get(pattern.last.saturating_sub(1));
         let name = group.map_or("", |group| group.name.as_str());
         match name.is_empty() || name == pattern.last.to_string() {

@@ -1,160 +1,174 @@
-//! Limits that pieces are held against: their own, or those frozen from the first of them.
+//! Limits that pieces are held against, phase by phase: their own, or those frozen from the first of them.
 //!
 //! Frozen limits stand still: later pieces are judged by them and do not move them. What is judged begins afresh
 //! behind the freezing, so no pattern is half of pieces the limits come from and half of others.
 
+mod words;
+
 use overwire_core::stats::Undefined;
 use overwire_core::stats::capability::Steadiness;
 use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
+use overwire_core::stats::phases::{Freezing, Part, Phased, Phases};
 use overwire_core::stats::run_rules::{RunRules, Signals};
-use overwire_core::stats::series::{Gap, Series};
+use overwire_core::stats::series::Series;
 
-use crate::chart::{Mark, MarkKind};
+use super::Shown;
+use super::phases::Start;
+use super::pictures::{self, Drawn};
+use super::signals::Order;
+use crate::chart::{ControlLimits, Mark, MarkKind};
 
 /// Of fewer pieces than this nothing is said of steadiness. Our own figure.
 const FEW_PIECES: usize = 8;
 
-/// Limits of individuals, and what stands out against them.
+/// Limits of individuals in phases, and what stands out against them.
 pub(super) struct Held {
-    /// The limits.
-    pub chart: Individuals,
-    /// What was held against them.
-    pub judged: Series,
-    /// What stands out there.
-    pub signals: Signals,
-    /// From how many pieces the limits are frozen.
+    phased: Phased,
+    phases: Phases,
+    starts: Vec<Start>,
+    /// What stands out, for each phase that has limits.
+    pub signals: Vec<Signals>,
+    /// The indices of the pieces whose step from the one before is beyond its limit.
+    wide: Vec<usize>,
     freeze_after: Option<usize>,
 }
 
 impl Held {
-    /// Holds a series against its own limits, or those of its first pieces.
+    /// Holds a series against the limits of each of its phases, or those of the first pieces of each.
+    ///
+    /// # Errors
+    /// No phase gives limits: why the first one does not.
     pub fn of(
         series: &Series,
-        rules: RunRules,
+        order: &Order,
+        starts: Vec<Start>,
         freeze_after: Option<usize>,
+        rules: RunRules,
     ) -> Result<Held, Undefined> {
         let settings = IndividualsSettings::default();
-        let (chart, judged) = match freeze_after {
-            None => (Individuals::of(series, settings)?, series.clone()),
-            Some(after) => {
-                enough(series, after)?;
-                let first = copied(series, after, None)?;
-                let judged = copied(series, usize::MAX, Some(after))?;
-                (Individuals::of(&first, settings)?, judged)
-            }
-        };
+        let begins = starts.iter();
+        let begins: Vec<(usize, &str)> = begins
+            .map(|start| (start.index, start.change.label.as_str()))
+            .collect();
+        let phased = Phased::of(series, &begins, freeze_after, settings);
+        if phased.parts.iter().all(|part| part.chart.is_err())
+            && let Some(Part {
+                chart: Err(reason), ..
+            }) = phased.parts.first()
+        {
+            return Err(*reason);
+        }
+        let piece = |index: usize| order.piece_at(phased.series.place(index));
+        let phases = phased.phases(|part| Freezing {
+            first_reading: piece(part.range.start),
+            last_reading: piece(part.limits_to.saturating_sub(1)),
+            ..Freezing::default()
+        });
+        let signals = phases.signals(&phased.series, rules);
+        let wide = phased.parts.iter().flat_map(|part| match &part.chart {
+            Ok(chart) => wide_within(chart, &phased.series, part),
+            Err(_) => Vec::new(),
+        });
         Ok(Held {
-            signals: chart.signals(&judged, rules),
-            chart,
-            judged,
+            wide: wide.collect(),
+            signals,
+            phases,
+            phased,
+            starts,
             freeze_after,
         })
     }
 
-    /// Whether anything stands out.
-    pub fn verdict(&self) -> String {
-        let standing = self.chart.standing.words();
-        let Some(after) = self.freeze_after else {
-            return match self.signals.hits.len() {
-                hits if hits > 0
-                    && matches!(Steadiness::of(&self.signals), Steadiness::Steady { .. }) =>
-                {
-                    format!(
-                        "Steady as far as these rules see: {hits} points stand out, no more than chance gives \
-                         among so many. The limits: {standing}."
-                    )
-                }
-                0 if self.judged.readings().len() < FEW_PIECES => format!(
-                    "Too few pieces to call it steady: nothing stands out among {}. The limits: {standing}.",
-                    self.judged.readings().len()
-                ),
-                0 => format!("Steady as far as these rules see. The limits: {standing}."),
-                1 => format!("Not steady: 1 point stands out. The limits: {standing}."),
-                hits => format!("Not steady: {hits} points stand out. The limits: {standing}."),
-            };
+    /// What was held against the limits.
+    pub fn judged(&self) -> &Series {
+        &self.phased.series
+    }
+
+    /// Whether there are several phases.
+    pub fn in_phases(&self) -> bool {
+        self.phased.parts.len() > 1
+    }
+
+    /// The last phase.
+    pub fn latest(&self) -> Option<&Part> {
+        self.phased.parts.last()
+    }
+
+    /// The limits of the last phase, or why it has none.
+    pub fn chart(&self) -> Result<&Individuals, Undefined> {
+        let none = Undefined::TooFew {
+            of: "phases",
+            needed: 1,
+            found: 0,
         };
-        let from = format!("The limits: frozen from the first {after} pieces, {standing}.");
-        let later = self.judged.readings().len() - after;
-        let hits = self.signals.hits.iter().filter(|hit| hit.index >= after);
-        match (later, hits.count()) {
-            (0, _) => {
-                format!("Nothing is judged yet: no piece came after the first {after}. {from}")
-            }
-            (_, 0) => format!(
-                "Steady as far as these rules see: of {later} pieces after the freezing none stands out. {from}"
-            ),
-            (_, 1) => {
-                format!("Not steady: of {later} pieces after the freezing 1 stands out. {from}")
-            }
-            (_, hits) => {
-                format!("Not steady: of {later} pieces after the freezing {hits} stand out. {from}")
-            }
+        self.latest()
+            .ok_or(none)
+            .and_then(|part| part.chart.as_ref().map_err(|reason| *reason))
+    }
+
+    /// Whether the last phase is steady.
+    pub fn steadiness(&self) -> Steadiness {
+        match (self.chart(), self.signals.last()) {
+            (Ok(_), Some(signals)) => Steadiness::of(signals),
+            _ => Steadiness::Unknown,
         }
     }
 
-    /// What is wrong with limits that were frozen too early.
-    pub fn caution(&self) -> Option<String> {
-        let after = self.freeze_after?;
-        let hits = self.signals.hits.iter().filter(|hit| hit.index < after);
-        match hits.count() {
-            0 => None,
-            hits => Some(format!(
-                "of the first {after} pieces, from which the limits come, {hits} stand out themselves; find the \
-                 cause before you freeze."
-            )),
+    /// The limits and the steps beyond theirs as they are drawn.
+    pub fn drawn(&self, order: &Order, shown: &Shown) -> Drawn {
+        let lines = |limits: fn(&Individuals) -> ControlLimitsOf| {
+            let phases = self.phased.parts.iter().map(|part| {
+                let from = self.judged().place(part.range.start).saturating_sub(1);
+                let found = part.chart.as_ref().ok().map(limits);
+                let drawn = found.and_then(|limits| pictures::lines(&limits, shown).pop());
+                ControlLimits {
+                    from,
+                    ..drawn.unwrap_or_default()
+                }
+            });
+            phases.collect()
+        };
+        Drawn {
+            limits: lines(|chart| chart.limits),
+            range_limits: lines(|chart| chart.range_limits),
+            wide: pictures::wide_signals(self.judged(), &self.wide, order),
         }
     }
 
-    /// The freezing as it is printed with a chart.
-    pub fn settings_words(&self) -> Option<String> {
-        let after = self.freeze_after?;
-        Some(format!(
-            "Limits frozen from the first {after} pieces: later pieces do not move them; no pattern reaches from \
-             those pieces into the later ones."
-        ))
-    }
-
-    /// Where the freezing is drawn.
-    pub fn marks(&self, series: &Series) -> Vec<Mark> {
-        let after = self.freeze_after.unwrap_or(usize::MAX);
-        let judged = after < series.readings().len();
-        let mark = judged.then(|| Mark {
-            before: series.place(after).saturating_sub(1),
+    /// Where phases begin and where limits are frozen, as it is drawn.
+    pub fn marks(&self) -> Vec<Mark> {
+        let before = |index: usize| self.judged().place(index).saturating_sub(1);
+        let starts = self.starts.iter().map(|start| Mark {
+            before: before(start.index),
+            kind: start.change.kind,
+            label: start.change.label.clone(),
+        });
+        let frozen = self.phased.parts.iter().filter(|part| part.is_frozen());
+        let frozen = frozen.map(|part| Mark {
+            before: before(part.limits_to),
             kind: MarkKind::Other,
             label: "limits frozen before".to_owned(),
         });
-        mark.into_iter().collect()
+        starts.chain(frozen).collect()
+    }
+
+    /// The hits of pieces that limits come from, or of those that came later.
+    fn hits(&self, later: bool) -> usize {
+        let with_limits = self.phased.parts.iter().filter(|part| part.chart.is_ok());
+        let hits = with_limits.zip(&self.signals).map(|(part, signals)| {
+            let hits = signals.hits.iter();
+            hits.filter(|hit| (hit.index >= part.limits_to) == later)
+                .count()
+        });
+        hits.sum()
     }
 }
 
-fn enough(series: &Series, needed: usize) -> Result<(), Undefined> {
-    let found = series.readings().len();
-    match found < needed {
-        true => Err(Undefined::TooFew {
-            of: "pieces to freeze limits from",
-            needed,
-            found,
-        }),
-        false => Ok(()),
-    }
-}
+type ControlLimitsOf = overwire_core::stats::limits::ControlLimits;
 
-/// The first readings of a series with the gaps before them, and a fresh start before one of them.
-fn copied(series: &Series, until: usize, fresh: Option<usize>) -> Result<Series, Undefined> {
-    let mut gaps = series.gaps().iter().peekable();
-    let mut copied = Series::default();
-    for (index, mm) in series.readings().iter().enumerate().take(until) {
-        while let Some(at) = gaps.next_if(|at| at.before <= index) {
-            match &at.gap {
-                Gap::Excluded { reading, reason } => copied.push_excluded(*reading, reason)?,
-                Gap::FreshStart { reason } => copied.push_fresh_start(reason),
-                _ => copied.push_missing(),
-            }
-        }
-        if fresh == Some(index) {
-            copied.push_fresh_start("limits are frozen before");
-        }
-        copied.push(*mm)?;
-    }
-    Ok(copied)
+/// The steps of a phase that are beyond its limit.
+fn wide_within(chart: &Individuals, series: &Series, part: &Part) -> Vec<usize> {
+    let mut wide = chart.wide_steps(series);
+    wide.retain(|index| part.range.contains(index));
+    wide
 }

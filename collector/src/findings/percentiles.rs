@@ -1,8 +1,9 @@
 //! Limits kept by pieces that do not scatter normally: the percentile method.
 
 use overwire_core::stats::Undefined;
-use overwire_core::stats::capability::{PercentileIndices, Shape, Tolerance};
+use overwire_core::stats::capability::{PercentileIndices, Tolerance};
 
+use super::process::Scatter;
 use super::{Findings, Section, Shown, Table};
 
 const TITLE: &str = "Without a normal distribution";
@@ -12,12 +13,12 @@ pub(super) fn percentiles(
     findings: &mut Findings,
     readings: &[f64],
     tolerance: &Tolerance,
-    shape: Option<Shape>,
+    scatter: Scatter,
     shown: &Shown,
 ) {
-    let found = match shape {
-        Some(shape) => PercentileIndices::of(shape, readings, tolerance),
-        None => PercentileIndices::empirical(readings, tolerance),
+    let found = match scatter {
+        Scatter::As(shape) => PercentileIndices::of(shape, readings, tolerance),
+        Scatter::AsRead => PercentileIndices::empirical(readings, tolerance),
     };
     match found {
         Err(reason) => findings.add(Section::undefined(TITLE, &reason)),

@@ -5,7 +5,8 @@ use overwire_core::stats::limits::ControlLimits;
 use overwire_core::stats::series::Series;
 use overwire_core::stats::{Moments, Readings};
 
-use super::{Shown, heading};
+use super::Shown;
+use super::signals::Order;
 use crate::chart;
 
 /// The values of a chart by place: none where a reading is missing; left-out ones with their reason.
@@ -65,31 +66,64 @@ pub(super) fn summary(series: &Series, shown: &Shown) -> chart::Summary {
     }
 }
 
+/// The limits of individuals and of their moving ranges, as they are drawn, and the steps beyond theirs.
+#[derive(Default)]
+pub(super) struct Drawn {
+    /// The limits of the points.
+    pub limits: Vec<chart::ControlLimits>,
+    /// The limits of the moving ranges.
+    pub range_limits: Vec<chart::ControlLimits>,
+    /// The moving ranges beyond them.
+    pub wide: Vec<chart::Signal>,
+}
+
+impl Drawn {
+    /// Of a chart with one set of limits.
+    pub fn of(series: &Series, chart: &Individuals, shown: &Shown) -> Drawn {
+        Drawn {
+            limits: lines(&chart.limits, shown),
+            range_limits: lines(&chart.range_limits, shown),
+            wide: wide_signals(series, &chart.wide_steps(series), &Order::default()),
+        }
+    }
+}
+
+/// Steps that are wider than chance, as they are marked.
+pub(super) fn wide_signals(series: &Series, wide: &[usize], order: &Order) -> Vec<chart::Signal> {
+    let signal = |index: &usize| {
+        let place = series.place(*index);
+        let noun = order.noun();
+        let named = order.named(place, place);
+        chart::Signal {
+            index: place.saturating_sub(1),
+            rule: "1".to_owned(),
+            words: format!("The step to {noun} {place}{named} is wider than chance."),
+        }
+    };
+    wide.iter().map(signal).collect()
+}
+
 /// Individuals with their moving ranges, as they are drawn.
 pub(super) struct Individually<'a> {
-    /// Title of the picture.
-    pub title: &'a str,
-    /// The line below it.
-    pub about: &'a str,
+    /// Title of the picture, the line below it and sentences for the end of the caption.
+    pub heading: chart::Heading,
     /// What is measured.
-    pub quantity: &'a str,
+    pub quantity: chart::Quantity,
     /// What a point is.
     pub noun: &'static str,
     /// The points.
     pub series: &'a Series,
     /// Their limits.
-    pub chart: &'a Individuals,
+    pub drawn: Drawn,
     /// What stands out among them.
     pub signals: Vec<chart::Signal>,
     /// What changed between them.
     pub marks: Vec<chart::Mark>,
-    /// Sentences for the end of the caption.
-    pub notes: Vec<String>,
 }
 
 /// Draws individuals with their moving ranges.
-pub(super) fn individuals(drawn: Individually<'_>, shown: &Shown) -> chart::Picture {
-    let series = drawn.series;
+pub(super) fn individuals(asked: Individually<'_>, shown: &Shown) -> chart::Picture {
+    let series = asked.series;
     let (values, exclusions) = places(series, shown);
     let mut ranges = vec![None; values.len()];
     for (index, range) in moving_ranges(series).enumerate() {
@@ -98,42 +132,24 @@ pub(super) fn individuals(drawn: Individually<'_>, shown: &Shown) -> chart::Pict
         }
     }
     let data = chart::ControlChart {
-        heading: chart::Heading {
-            notes: drawn.notes,
-            ..heading(drawn.title, drawn.about)
-        },
-        quantity: shown.quantity(drawn.quantity),
-        noun: drawn.noun.to_owned(),
+        heading: asked.heading,
+        quantity: asked.quantity,
+        noun: asked.noun.to_owned(),
         upper: chart::ControlPanel {
             kind: chart::PanelKind::Individuals,
             values,
             exclusions,
-            limits: lines(&drawn.chart.limits, shown),
-            signals: drawn.signals,
+            limits: asked.drawn.limits,
+            signals: asked.signals,
         },
         lower: chart::ControlPanel {
             kind: chart::PanelKind::MovingRanges,
             values: ranges,
             exclusions: Vec::new(),
-            limits: lines(&drawn.chart.range_limits, shown),
-            signals: wide_steps(series, drawn.chart),
+            limits: asked.drawn.range_limits,
+            signals: asked.drawn.wide,
         },
-        marks: drawn.marks,
+        marks: asked.marks,
     };
     chart::control_chart(&data, &shown.format)
-}
-
-fn wide_steps(series: &Series, individuals: &Individuals) -> Vec<chart::Signal> {
-    individuals
-        .wide_steps(series)
-        .into_iter()
-        .map(|index| chart::Signal {
-            index: series.place(index).saturating_sub(1),
-            rule: "1".to_owned(),
-            words: format!(
-                "The step to piece {} is wider than chance.",
-                series.place(index)
-            ),
-        })
-        .collect()
 }

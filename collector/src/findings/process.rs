@@ -8,8 +8,10 @@ use std::collections::{HashMap, HashSet};
 use overwire_core::stats::capability::{
     Capability, CapabilitySettings, Evidence, Refused, Shape, Steadiness, Tolerance,
 };
+use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
 use overwire_core::stats::limits::Sigma;
 use overwire_core::stats::pieces::Pieces;
+use overwire_core::stats::resolution::{Adequacy, Use};
 use overwire_core::stats::run_chart::RunChart;
 use overwire_core::stats::run_rules::RunRules;
 use overwire_core::stats::series::Series;
@@ -18,9 +20,10 @@ use overwire_core::thread::Limits;
 
 use super::held::Held;
 use super::percentiles::percentiles;
-use super::pictures::{Individually, lines, places, summary};
+pub use super::phases::{Break, Freeze, PhaseError, ProcessError};
+use super::pictures::{Individually, places, summary};
 use super::signals::{Order, patterns, told_signals};
-use super::{Findings, Section, Shown, Table, drift, heading, pictures};
+use super::{Findings, Section, Shown, Table, drift, heading, phases, pictures, shifts};
 use crate::chart;
 
 /// One reading of a piece.
@@ -51,10 +54,43 @@ pub struct Question {
     pub step_mm: Option<f64>,
     /// Which runs are looked for.
     pub rules: RunRules,
-    /// Whether the limits come from so many pieces at the start only.
-    pub freeze_after: Option<usize>,
-    /// The distribution the pieces are known to have, where it is not normal.
-    pub shape: Option<Shape>,
+    /// Which pieces the limits come from.
+    pub freeze: Freeze,
+    /// Where phases begin.
+    pub breaks: Vec<Break>,
+    /// How pieces scatter, where they are known not to scatter normally.
+    pub scatter: Option<Scatter>,
+}
+
+/// How pieces scatter that do not scatter normally.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scatter {
+    /// As a distribution does that is fitted to them.
+    As(Shape),
+    /// As they do: read off the pieces themselves.
+    AsRead,
+}
+
+/// Pieces on their chart.
+pub(super) struct Charted<'a> {
+    /// What was asked.
+    pub question: &'a Question,
+    /// The piece means in order, with what was left out.
+    pub series: Series,
+    /// The numbers of the pieces.
+    pub order: Order,
+    /// Sentences for the end of every caption.
+    pub notes: Vec<String>,
+}
+
+impl Charted<'_> {
+    /// What stands over and under a picture of them.
+    pub fn heading(&self) -> chart::Heading {
+        chart::Heading {
+            notes: self.notes.clone(),
+            ..heading(&self.question.title, &self.question.about)
+        }
+    }
 }
 
 impl Question {
@@ -72,8 +108,8 @@ impl Question {
 /// Everything that is said of a process.
 ///
 /// # Errors
-/// There is not a single reading that counts, or one that is no number.
-pub fn process(question: &Question, shown: &Shown) -> Result<Findings, Undefined> {
+/// There is not a single reading that counts, or one that is no number; or the phases asked for cannot be had.
+pub fn process(question: &Question, shown: &Shown) -> Result<Findings, ProcessError> {
     let counted = question.readings.iter().filter(|r| r.left_out.is_none());
     let pieces = Pieces::of(counted.map(|reading| (reading.piece, reading.mm)))?;
     let (series, order) = series_of(question, &pieces)?;
@@ -82,29 +118,63 @@ pub fn process(question: &Question, shown: &Shown) -> Result<Findings, Undefined
         about: question.about.clone(),
         ..Findings::default()
     };
-    let held = Held::of(&series, question.rules, question.freeze_after);
-    steadiness(
-        &mut findings,
+    let starts = phases::starts(&series, &order, &question.breaks)?;
+    let after = question.freeze.after(&series, &order, starts.len() + 1)?;
+    let held = Held::of(&series, &order, starts, after, question.rules);
+    let chart = held.as_ref().ok().and_then(|held| held.chart().ok());
+    let charted = Charted {
+        notes: coarse(question, &series, chart).into_iter().collect(),
         question,
-        (&series, &order),
-        held.as_ref(),
-        shown,
-    );
+        series,
+        order,
+    };
+    steadiness(&mut findings, &charted, held.as_ref(), shown);
     gauge(&mut findings, &pieces, shown);
-    let normal = drift::normality(&mut findings, question, &series, shown);
-    let held = held.as_ref().ok();
+    let held = held.ok();
+    let latest = latest(&charted, held.as_ref());
+    let now = latest.as_ref().unwrap_or(&charted);
+    let chart = held.as_ref().and_then(|held| held.chart().ok());
     let basis = Basis {
-        within: held.map(|held| held.chart.sigma),
-        steadiness: held.map_or(Steadiness::Unknown, |held| Steadiness::of(&held.signals)),
-        normality: normal,
+        within: chart.map(|chart| chart.sigma),
+        steadiness: held.as_ref().map_or(Steadiness::Unknown, Held::steadiness),
+        normality: drift::normality(&mut findings, now, shown),
         gauge: pieces.gauge().ok().map(|gauge| gauge.sigma.sigma),
     };
-    capability(&mut findings, question, &series, &basis, shown)?;
-    if let Some(held) = held {
-        drift::shifts(&mut findings, (&series, &order), &held.chart, shown);
+    capability(&mut findings, now, &basis, shown)?;
+    if let Some(chart) = chart {
+        shifts::shifts(&mut findings, now, chart, shown);
     }
-    drift::wear(&mut findings, question, &series, shown);
+    let from = held
+        .as_ref()
+        .and_then(Held::latest)
+        .map_or(0, |part| part.range.start);
+    drift::wear(&mut findings, &charted, from, shown);
     Ok(findings)
+}
+
+/// The pieces of the last phase, where there are several.
+fn latest<'a>(charted: &Charted<'a>, held: Option<&Held>) -> Option<Charted<'a>> {
+    let part = held.filter(|held| held.in_phases())?.latest()?;
+    let from = charted.series.place(part.range.start);
+    Some(Charted {
+        question: charted.question,
+        series: charted.series.part(part.range.clone()),
+        order: charted.order.since(from),
+        notes: charted.notes.clone(),
+    })
+}
+
+/// What to know where the display is coarse for the spread.
+fn coarse(question: &Question, series: &Series, chart: Option<&Individuals>) -> Option<String> {
+    let moments = || Moments::of(&Readings::of_numbers(series.readings()).ok()?).ok();
+    let overall = || moments()?.standard_deviation().ok();
+    let adequacy = Adequacy::of(&Use {
+        step: question.step_mm?,
+        tolerance: None,
+        range_limit: chart.and_then(|chart| chart.range_limits.upper),
+        process_deviation: chart.map(|chart| chart.sigma.sigma).or_else(overall),
+    });
+    adequacy.ok()?.coarse_sentence()
 }
 
 /// Piece means in order; a piece of which every reading was left out stays as a gap.
@@ -132,43 +202,49 @@ pub(super) const INDIVIDUALS: &str = "Individuals and moving range";
 
 fn steadiness(
     findings: &mut Findings,
-    question: &Question,
-    (series, order): (&Series, &Order),
+    charted: &Charted<'_>,
     held: Result<&Held, &Undefined>,
     shown: &Shown,
 ) {
-    let run = RunChart::of(series);
+    let (question, order) = (charted.question, &charted.order);
+    // Phases of different levels have no median in common.
+    let run = match held {
+        Ok(held) if held.in_phases() => None,
+        Ok(held) => RunChart::of(held.judged()).ok(),
+        Err(_) => RunChart::of(&charted.series).ok(),
+    };
     let mut sentences: Vec<String> = run.iter().map(RunChart::sentence).collect();
     let held = match held {
         Ok(held) => held,
         Err(reason) => {
             findings.add(Section::said("Is it steady?", sentences));
             findings.add(Section::undefined(INDIVIDUALS, reason));
-            draw_run(findings, question, (series, order), None, shown);
+            draw_run(findings, charted, None, shown);
             return;
         }
     };
-    sentences.insert(0, held.verdict());
-    sentences.push(held.chart.sentence(shown.unit, shown.places));
-    sentences.extend(patterns(&held.signals, &held.judged, order));
+    sentences.insert(0, held.verdict(order));
+    if let (false, Ok(chart)) = (held.in_phases(), held.chart()) {
+        sentences.push(chart.sentence(shown.unit, shown.places));
+    }
+    sentences.extend(held.steps(question.step_mm, shown));
+    sentences.extend(patterns(&held.signals, held.judged(), order));
     let out = question.readings.iter().filter(|r| r.left_out.is_some());
     sentences.extend(left_out(out.count()));
+    sentences.extend(held.rest_words(order));
     let mut section = Section::said("Is it steady?", sentences);
-    section.cautions.extend(held.caution());
+    section.table = held.table(order, shown);
+    section.cautions.extend(held.cautions());
+    section.cautions.extend(charted.notes.iter().cloned());
     section.cautions.extend(order.caution());
     findings.add(section);
-    findings.settings.push(held.chart.settings.settings_words());
-    findings.settings.extend(held.settings_words());
+    let conventions = IndividualsSettings::default().settings_words();
+    findings.settings.push(conventions);
+    findings.settings.extend(held.settings_words(shown));
     findings.settings.push(question.rules.settings_words());
-    let told = told_signals(&held.signals, &held.judged, order);
-    draw_run(
-        findings,
-        question,
-        (series, order),
-        Some((held, &told)),
-        shown,
-    );
-    draw_individuals(findings, question, (series, order), (held, told), shown);
+    let told = told_signals(&held.signals, held.judged(), order);
+    draw_run(findings, charted, Some((held, &told)), shown);
+    draw_individuals(findings, charted, (held, told), shown);
 }
 
 /// How many readings a person left out.
@@ -194,14 +270,14 @@ pub(super) fn tolerance(question: &Question, shown: &Shown) -> Option<chart::Tol
 
 fn draw_run(
     findings: &mut Findings,
-    question: &Question,
-    (series, order): (&Series, &Order),
+    charted: &Charted<'_>,
     held: Option<(&Held, &[chart::Signal])>,
     shown: &Shown,
 ) {
+    let (question, series, order) = (charted.question, &charted.series, &charted.order);
     let (values, exclusions) = places(series, shown);
     let data = chart::RunChart {
-        heading: heading(&question.title, &question.about),
+        heading: charted.heading(),
         quantity: shown.quantity(&question.quantity),
         noun: order.noun().to_owned(),
         values,
@@ -209,10 +285,10 @@ fn draw_run(
         exclusions,
         tolerance: tolerance(question, shown),
         limits: held
-            .map(|(held, _)| lines(&held.chart.limits, shown))
+            .map(|(held, _)| held.drawn(order, shown).limits)
             .unwrap_or_default(),
         signals: held.map_or_else(Vec::new, |(_, told)| told.to_vec()),
-        marks: held.map(|(held, _)| held.marks(series)).unwrap_or_default(),
+        marks: held.map(|(held, _)| held.marks()).unwrap_or_default(),
         zoomed: false,
     };
     findings.draw("run", chart::run_chart(&data, &shown.format));
@@ -220,21 +296,18 @@ fn draw_run(
 
 fn draw_individuals(
     findings: &mut Findings,
-    question: &Question,
-    (series, order): (&Series, &Order),
+    charted: &Charted<'_>,
     (held, signals): (&Held, Vec<chart::Signal>),
     shown: &Shown,
 ) {
     let drawn = Individually {
-        title: &question.title,
-        about: &question.about,
-        quantity: &question.quantity,
-        noun: order.noun(),
-        series,
-        chart: &held.chart,
+        heading: charted.heading(),
+        quantity: shown.quantity(&charted.question.quantity),
+        noun: charted.order.noun(),
+        series: held.judged(),
+        drawn: held.drawn(&charted.order, shown),
         signals,
-        marks: held.marks(series),
-        notes: Vec::new(),
+        marks: held.marks(),
     };
     findings.draw("individuals", pictures::individuals(drawn, shown));
 }
@@ -291,11 +364,11 @@ const NOT_NORMAL: f64 = 0.05;
 /// Does it keep the limits, if there are any?
 pub(super) fn capability(
     findings: &mut Findings,
-    question: &Question,
-    series: &Series,
+    charted: &Charted<'_>,
     basis: &Basis,
     shown: &Shown,
 ) -> Result<(), Undefined> {
+    let (question, series) = (charted.question, &charted.series);
     let Some((lower, upper)) = question.limits else {
         return Ok(());
     };
@@ -321,17 +394,12 @@ pub(super) fn capability(
         false => findings.add(none_inside(moments.count)),
     }
     let not_normal = basis.normality.is_some_and(|chance| chance < NOT_NORMAL);
-    if not_normal || question.shape.is_some() {
-        percentiles(
-            findings,
-            series.readings(),
-            &tolerance,
-            question.shape,
-            shown,
-        );
+    let scatter = question.scatter.or(not_normal.then_some(Scatter::AsRead));
+    if let Some(scatter) = scatter {
+        percentiles(findings, series.readings(), &tolerance, scatter, shown);
     }
     findings.add(figures(&moments, extremes, shown));
-    draw_histogram(findings, question, series, &moments, shown);
+    draw_histogram(findings, charted, &moments, shown);
     Ok(())
 }
 
@@ -411,18 +479,18 @@ const CURVE_FROM: usize = 30;
 
 fn draw_histogram(
     findings: &mut Findings,
-    question: &Question,
-    series: &Series,
+    charted: &Charted<'_>,
     moments: &Moments,
     shown: &Shown,
 ) {
+    let (question, series) = (charted.question, &charted.series);
     let summary = summary(series, shown);
     let curve = summary
         .mean
         .zip(summary.standard_deviation)
         .filter(|_| moments.count >= CURVE_FROM);
     let data = chart::Histogram {
-        heading: heading(&question.title, &question.about),
+        heading: charted.heading(),
         quantity: shown.quantity(&question.quantity),
         noun: "piece".to_owned(),
         values: series

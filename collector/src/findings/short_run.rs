@@ -7,13 +7,15 @@ use std::collections::BTreeMap;
 
 use overwire_core::decimal::format_to;
 use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
+use overwire_core::stats::resolution::{Adequacy, Use};
 use overwire_core::stats::run_rules::{Explanation, RunRules, Signals};
 use overwire_core::stats::short_run::{Deviations, PartChange, Run, SpreadsCompared, Standardised};
 use overwire_core::stats::{Moments, Readings, Undefined};
+use overwire_core::units::Unit;
 
-use super::pictures::{self, Individually};
+use super::pictures::{self, Drawn, Individually, lines, wide_signals};
 use super::signals::{Order, patterns_of, told_signals};
-use super::{Findings, Section, Shown, Table};
+use super::{Findings, Section, Shown, Table, heading};
 use crate::chart;
 
 /// What is asked about.
@@ -29,6 +31,10 @@ pub struct Question {
     pub runs: Vec<Run>,
     /// Which runs are looked for.
     pub rules: RunRules,
+    /// Whether deviations are counted in their part's sigma too where the parts spread alike.
+    pub standardised: bool,
+    /// Step of the display, mm.
+    pub step_mm: Option<f64>,
 }
 
 /// Everything that is said of short runs.
@@ -43,15 +49,16 @@ pub fn short_runs(question: &Question, shown: &Shown) -> Result<Findings, Undefi
         ..Findings::default()
     };
     steadiness(&mut findings, question, &deviations, shown);
-    match SpreadsCompared::of(&question.runs) {
+    let compared = SpreadsCompared::of(&question.runs);
+    match &compared {
         Ok(compared) => {
             findings.add(Section::said(ALIKE, vec![compared.sentence()]));
-            findings.settings.push(compared_words(&compared));
-            if compared.differ() {
-                standardised(&mut findings, question);
-            }
+            findings.settings.push(compared_words(compared));
         }
-        Err(reason) => findings.add(Section::undefined(ALIKE, &reason)),
+        Err(reason) => findings.add(Section::undefined(ALIKE, reason)),
+    }
+    if question.standardised || compared.is_ok_and(|compared| compared.differ()) {
+        standardised(&mut findings, question, shown);
     }
     findings.add(figures(question, shown)?);
     Ok(findings)
@@ -78,30 +85,51 @@ fn steadiness(
         Ok(chart) => chart,
         Err(reason) => return findings.add(Section::undefined(STEADY, &reason)),
     };
-    let signals = chart.signals(&deviations.series, question.rules);
+    let signals = [chart.signals(&deviations.series, question.rules)];
+    let notes: Vec<String> = coarse(question, &chart).into_iter().collect();
     let mut sentences = vec![
-        verdict(&signals, &chart.standing.words()),
+        verdict(&signals[0], &chart.standing.words()),
         aim(&chart, shown),
         chart.sentence(shown.unit, shown.places),
     ];
     sentences.extend(patterns_of(&signals, &deviations.series, |pattern| {
         with_part(question, pattern)
     }));
-    findings.add(Section::said(STEADY, sentences));
+    let mut steady = Section::said(STEADY, sentences);
+    steady.cautions.clone_from(&notes);
+    findings.add(steady);
     findings.settings.push(chart.settings.settings_words());
     findings.settings.push(question.rules.settings_words());
     let drawn = Individually {
-        title: &question.title,
-        about: &question.about,
-        quantity: &format!("{}, deviation from nominal", question.quantity),
+        heading: heading_of(question, notes),
+        quantity: shown.quantity(&format!("{}, deviation from nominal", question.quantity)),
         noun: "piece",
         series: &deviations.series,
-        chart: &chart,
+        drawn: Drawn::of(&deviations.series, &chart, shown),
         signals: told_signals(&signals, &deviations.series, &Order::default()),
         marks: marks(question, deviations),
-        notes: vec!["No moving range is taken across a change of part.".to_owned()],
     };
     findings.draw("deviations", pictures::individuals(drawn, shown));
+}
+
+fn heading_of(question: &Question, coarse: Vec<String>) -> chart::Heading {
+    let mut notes = vec!["No moving range is taken across a change of part.".to_owned()];
+    notes.extend(coarse);
+    chart::Heading {
+        notes,
+        ..heading(&question.title, &question.about)
+    }
+}
+
+/// What to know where the display is coarse for the spread.
+fn coarse(question: &Question, chart: &Individuals) -> Option<String> {
+    let adequacy = Adequacy::of(&Use {
+        step: question.step_mm?,
+        tolerance: None,
+        range_limit: chart.range_limits.upper,
+        process_deviation: Some(chart.sigma.sigma),
+    });
+    adequacy.ok()?.coarse_sentence()
 }
 
 fn verdict(signals: &Signals, limits: &str) -> String {
@@ -146,7 +174,7 @@ fn marks(question: &Question, deviations: &Deviations) -> Vec<chart::Mark> {
 }
 
 /// The deviations again, each counted in its part's sigma.
-fn standardised(findings: &mut Findings, question: &Question) {
+fn standardised(findings: &mut Findings, question: &Question, shown: &Shown) {
     let heading = "Counted in each part's own sigma";
     let found = sigmas(&question.runs)
         .and_then(|sigmas| Standardised::of(&question.runs, &sigmas, PartChange::default()));
@@ -154,9 +182,9 @@ fn standardised(findings: &mut Findings, question: &Question) {
         Ok(found) => found,
         Err(reason) => return findings.add(Section::undefined(heading, &reason)),
     };
-    let signals = found.signals(question.rules);
+    let signals = [found.signals(question.rules)];
     let series = &found.deviations.series;
-    let mut sentences = vec![verdict(&signals, "3 sigma about nominal")];
+    let mut sentences = vec![verdict(&signals[0], "3 sigma about nominal")];
     sentences.extend(patterns_of(&signals, series, |pattern| {
         with_part(question, pattern)
     }));
@@ -167,6 +195,45 @@ fn standardised(findings: &mut Findings, question: &Question) {
          its runs, / d2; limits 0 ± 3 sigma, moving ranges up to 3.686 sigma."
             .to_owned(),
     );
+    draw_standardised(findings, question, (&found, &signals), shown);
+}
+
+/// Figures in sigma have no unit of length and two places.
+fn draw_standardised(
+    findings: &mut Findings,
+    question: &Question,
+    (found, signals): (&Standardised, &[Signals]),
+    shown: &Shown,
+) {
+    let plain = Shown {
+        unit: Unit::Millimetre,
+        places: 2,
+        format: shown.format,
+    };
+    let series = &found.deviations.series;
+    let limits = Standardised::range_limits();
+    let beyond = found.moving_ranges.iter().enumerate();
+    let beyond = beyond.filter(|(_, range)| range.is_some_and(|range| limits.is_beyond(range)));
+    let wide: Vec<usize> = beyond.map(|(index, _)| index).collect();
+    let asked = Individually {
+        heading: heading_of(question, Vec::new()),
+        quantity: chart::Quantity {
+            name: format!("{}, deviation in sigma of its part", question.quantity),
+            unit: String::new(),
+            places: 2,
+            step_in_last_place: 1,
+        },
+        noun: "piece",
+        series,
+        drawn: Drawn {
+            limits: lines(&Standardised::LIMITS, &plain),
+            range_limits: lines(&limits, &plain),
+            wide: wide_signals(series, &wide, &Order::default()),
+        },
+        signals: told_signals(signals, series, &Order::default()),
+        marks: marks(question, &found.deviations),
+    };
+    findings.draw("standardised", pictures::individuals(asked, &plain));
 }
 
 fn wide_steps(found: &Standardised) -> Option<String> {

@@ -26,6 +26,24 @@ impl Order {
         }
     }
 
+    /// The piece at a place counted from 1, in words.
+    pub fn piece_at(&self, place: usize) -> String {
+        match self.0.get(place.saturating_sub(1)) {
+            Some(piece) => format!("piece {piece}"),
+            None => format!("point {place}"),
+        }
+    }
+
+    /// The pieces from a place on, counted from 1.
+    pub fn since(&self, place: usize) -> Order {
+        Order(
+            self.0
+                .get(place.saturating_sub(1)..)
+                .unwrap_or_default()
+                .to_vec(),
+        )
+    }
+
     /// What a point of a picture is: a piece, where its number is that of the piece.
     pub fn noun(&self) -> &'static str {
         let plain = self.0.iter().zip(1..).all(|(piece, point)| *piece == point);
@@ -52,27 +70,24 @@ impl Order {
     }
 }
 
-/// Every pattern once, as long as it grew, in sentences.
-pub(super) fn patterns(signals: &Signals, series: &Series, order: &Order) -> Vec<String> {
-    patterns_of(signals, series, |explained| order.sentence(explained))
+/// Every pattern once, as long as it grew, in sentences; the phases of a chart one after the other.
+pub(super) fn patterns(phases: &[Signals], series: &Series, order: &Order) -> Vec<String> {
+    patterns_of(phases, series, |explained| order.sentence(explained))
 }
 
 /// The same, each in the caller's words.
 pub(super) fn patterns_of(
-    signals: &Signals,
+    phases: &[Signals],
     series: &Series,
     words: impl Fn(&Explanation) -> String,
 ) -> Vec<String> {
     let mut patterns: Vec<Explanation> = Vec::new();
-    for hit in &signals.hits {
-        for explained in signals.explain(series, hit) {
-            let grown = |known: &Explanation| {
-                (known.rule, known.first) == (explained.rule, explained.first)
-            };
-            match patterns.iter_mut().find(|known| grown(known)) {
-                Some(known) => *known = explained,
-                None => patterns.push(explained),
-            }
+    for explained in explained(phases, series) {
+        let grown =
+            |known: &Explanation| (known.rule, known.first) == (explained.rule, explained.first);
+        match patterns.iter_mut().find(|known| grown(known)) {
+            Some(known) => *known = explained,
+            None => patterns.push(explained),
         }
     }
     let further = patterns.len().saturating_sub(MOST_PATTERNS);
@@ -83,22 +98,30 @@ pub(super) fn patterns_of(
     told
 }
 
+/// Every hit of every phase, once for each of its rules.
+fn explained<'a>(
+    phases: &'a [Signals],
+    series: &'a Series,
+) -> impl Iterator<Item = Explanation> + 'a {
+    phases.iter().flat_map(|signals| {
+        let hits = signals.hits.iter();
+        hits.flat_map(|hit| signals.explain(series, hit))
+    })
+}
+
 /// Each hit in words, at its place on the chart.
 pub(super) fn told_signals(
-    signals: &Signals,
+    phases: &[Signals],
     series: &Series,
     order: &Order,
 ) -> Vec<chart::Signal> {
-    let mut told = Vec::new();
-    for hit in &signals.hits {
-        for explained in signals.explain(series, hit) {
-            let number = explained.rule.number(Book::Nelson1984);
-            told.push(chart::Signal {
-                index: series.place(hit.index).saturating_sub(1),
-                rule: number.map_or_else(String::new, |number| number.to_string()),
-                words: order.sentence(&explained),
-            });
+    let told = explained(phases, series).map(|explained| {
+        let number = explained.rule.number(Book::Nelson1984);
+        chart::Signal {
+            index: explained.last.saturating_sub(1),
+            rule: number.map_or_else(String::new, |number| number.to_string()),
+            words: order.sentence(&explained),
         }
-    }
-    told
+    });
+    told.collect()
 }

@@ -25,7 +25,7 @@ use crate::chart::{Format, Look, Width};
 use crate::collect::command::Refusal;
 use crate::collect::studies::replayed;
 use crate::findings::certified::stability;
-use crate::findings::process::{PieceReading, Question, process};
+use crate::findings::process::{Freeze, PieceReading, Question, process};
 use crate::findings::study::{self, study};
 use crate::findings::summary::{self, Summary};
 use crate::findings::{Findings, Shown};
@@ -237,8 +237,9 @@ pub(crate) fn statistics_of(
             "western-electric" => RunRules::western_electric(),
             _ => RunRules::usual(),
         },
-        freeze_after: None,
-        shape: None,
+        freeze: Freeze::Never,
+        breaks: Vec::new(),
+        scatter: None,
     };
     process(&question, &shown).map_err(nothing_to_chart)
 }

@@ -12,6 +12,7 @@ use std::f64::consts::{FRAC_2_SQRT_PI, PI};
 
 use serde::{Deserialize, Serialize};
 
+use super::distribution::normal_beyond;
 use super::limits::{
     ControlLimits, FIRM_POINTS, Sigma, SigmaBasis, Standing, USUAL_WIDTH, equivalent_degrees,
 };
@@ -233,6 +234,14 @@ impl Individuals {
             .filter(|(_, range)| range.is_some_and(|range| self.range_limits.is_beyond(range)))
             .map(|(index, _)| index)
             .collect()
+    }
+
+    /// How many of so many moving ranges chance alone puts beyond their limit, for normal readings: about one in
+    /// 109 with limits of three sigma.
+    pub fn wide_steps_by_chance(&self, steps: usize) -> f64 {
+        let upper = self.range_limits.upper.unwrap_or(f64::INFINITY);
+        let away = upper / (self.sigma.sigma * std::f64::consts::SQRT_2);
+        steps as f64 * 2.0 * normal_beyond(away)
     }
 
     /// Two sentences for a person, with one place more than the readings have: a reading beyond a limit

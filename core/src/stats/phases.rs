@@ -40,7 +40,7 @@ pub struct Freezing {
     /// When and by whom, where a person froze them.
     #[serde(default)]
     pub said: Option<FrozenBy>,
-    /// The first reading that stands behind the limits: its number or time.
+    /// The first reading that stands behind the limits: `reading 7`, `piece 41`, a time.
     pub first_reading: String,
     /// The last one.
     pub last_reading: String,
@@ -71,8 +71,8 @@ pub struct FrozenBy {
 /// let chart = Individuals::of(&series, settings)?;
 /// let freezing = Freezing {
 ///     said: Some(FrozenBy { on: "2031-04-01".to_owned(), by: "M. Vogt".to_owned() }),
-///     first_reading: "101".to_owned(),
-///     last_reading: "131".to_owned(),
+///     first_reading: "reading 101".to_owned(),
+///     last_reading: "reading 131".to_owned(),
 ///     settings: settings.settings_words(),
 /// };
 /// let frozen = FrozenLimits::of_individuals(&chart, &series, freezing);
@@ -170,7 +170,7 @@ impl FrozenLimits {
             None => "Limits".to_owned(),
         };
         let frozen = format!(
-            "{how} from readings {first_reading} to {last_reading}, {} points, {}: {}.",
+            "{how} from {first_reading} to {last_reading}, {} points, {}: {}.",
             self.count,
             self.standing.words(),
             self.limits.words(unit, places.saturating_add(1))

@@ -2,6 +2,7 @@
 
 use super::distribution::{normal_beyond, normal_probability};
 use super::{Figure, Undefined};
+use crate::decimal::format_to;
 
 /// The standard uncertainty that a display step adds to a reading: half a step to either side, all alike,
 /// `q/√12`. Source: JCGM 100 (GUM), F.2.2.1.
@@ -174,6 +175,43 @@ impl Adequacy {
             values_within_limit: range.map(|steps| judged(steps.floor() + 1.0, 5.0)),
             steps_in_deviation: in_steps(known.process_deviation, "process deviations")
                 .map(|steps| judged(steps, 1.0)),
+        })
+    }
+
+    /// What the step is too coarse for on a chart, in one sentence; nothing where it is fine or not known. The
+    /// tolerance has no place there.
+    ///
+    /// ```
+    /// use overwire_core::stats::resolution::{Adequacy, Use};
+    /// let adequacy = Adequacy::of(&Use {
+    ///     step: 0.001,
+    ///     tolerance: None,
+    ///     range_limit: Some(0.0033),
+    ///     process_deviation: Some(0.0007),
+    /// })?;
+    /// let told = adequacy.coarse_sentence().unwrap_or_default();
+    /// assert!(told.contains("0.7 steps") && told.contains("only 4 values"));
+    /// # Ok::<(), overwire_core::stats::Undefined>(())
+    /// ```
+    pub fn coarse_sentence(&self) -> Option<String> {
+        let coarse = |judged: &Result<(f64, Fineness), Undefined>| match judged {
+            Ok((steps, Fineness::Coarse)) => Some(*steps),
+            _ => None,
+        };
+        let spread = coarse(&self.steps_in_deviation).map(|steps| {
+            let steps = format_to(steps, 1);
+            format!("the standard deviation is {steps} steps, 1 at least is wanted")
+        });
+        let ranges = coarse(&self.values_within_limit).map(|values| {
+            let values = format_to(values, 0);
+            format!("ranges can take only {values} values up to their limit, 5 are wanted")
+        });
+        let told: Vec<String> = spread.into_iter().chain(ranges).collect();
+        (!told.is_empty()).then(|| {
+            format!(
+                "The display is coarse for this spread: {}. Limits and patterns are partly those of the rounding.",
+                told.join("; ")
+            )
         })
     }
 }

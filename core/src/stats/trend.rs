@@ -264,6 +264,49 @@ impl Trend {
 }
 
 impl Forecast {
+    /// How many pieces are left behind the last one measured, in words.
+    ///
+    /// ```
+    /// use overwire_core::stats::trend::Forecast;
+    /// let forecast = Forecast {
+    ///     limit: 12.030,
+    ///     piece: 27.4,
+    ///     last_safe_piece: 27.0,
+    ///     earliest: Some(24.9),
+    ///     latest: Some(31.2),
+    ///     confidence: 0.95,
+    /// };
+    /// assert_eq!(
+    ///     forecast.left_sentence(12.0),
+    ///     "About 15 pieces left (12 to 19, 95 % sure), if it goes on as it does."
+    /// );
+    /// assert_eq!(
+    ///     forecast.left_sentence(28.0),
+    ///     "No piece left: the line with its spread has met the limit. Stop, and look at the tool."
+    /// );
+    /// ```
+    pub fn left_sentence(&self, last: f64) -> String {
+        let left = |piece: f64| (piece.floor() - last).max(0.0);
+        let whole = |piece: f64| format_to(left(piece), 0);
+        if left(self.last_safe_piece) < 1.0 {
+            return "No piece left: the line with its spread has met the limit. Stop, and look at the tool."
+                .to_owned();
+        }
+        let sure = format!("{} % sure", format_to(self.confidence * 100.0, 0));
+        let between = match (self.earliest, self.latest) {
+            (Some(earliest), Some(latest)) => {
+                format!("{} to {}, {sure}", whole(earliest), whole(latest))
+            }
+            (Some(earliest), None) => format!("{} at least, {sure}", whole(earliest)),
+            (None, _) => "it may be none: the wear is too uncertain".to_owned(),
+        };
+        let pieces = match left(self.last_safe_piece) {
+            1.0 => "1 piece".to_owned(),
+            more => format!("{} pieces", format_to(more, 0)),
+        };
+        format!("About {pieces} left ({between}), if it goes on as it does.")
+    }
+
     /// What is to come, in words.
     pub fn sentence(&self) -> String {
         let whole = |piece: f64| format_to(piece.floor(), 0);

@@ -176,9 +176,7 @@ fn what_was_left_out_keeps_its_place_in_its_phase() {
                 .words(Unit::Millimetre, 3)
         })
         .collect();
-    assert!(
-        words[0][0].starts_with("Limits from readings 1 to 12, 12 points, provisional: 12 of 25")
-    );
+    assert!(words[0][0].starts_with("Limits from 1 to 12, 12 points, provisional: 12 of 25"));
     assert_eq!(words[0][2..], ["Left out: point 13 (400.000 mm), chip."]);
     assert_eq!(words[1][2..], ["Left out: point 18 (500.000 mm), burr."]);
 }

@@ -1,5 +1,7 @@
 //! Means and spreads of groups as a picture.
 
+use std::slice::from_ref;
+
 use overwire_core::stats::Undefined;
 use overwire_core::stats::groups::{GroupSpread, Groups};
 use overwire_core::stats::limits::ControlLimits;
@@ -12,13 +14,18 @@ use crate::chart;
 use crate::findings::heading;
 
 /// Draws means above, ranges or standard deviations below.
-pub fn picture(question: &Question, groups: &Groups, held: &Held, shown: &Shown) -> chart::Picture {
+pub fn picture(
+    question: &Question,
+    groups: &Groups,
+    (held, notes): (&Held, &[String]),
+    shown: &Shown,
+) -> chart::Picture {
     let panel = |kind, series, judged: &Judged, limits| chart::ControlPanel {
         kind,
         values: places(series, shown).0,
         exclusions: Vec::new(),
         limits,
-        signals: told_signals(&judged.signals, &judged.judged, &Order::default()),
+        signals: told_signals(from_ref(&judged.signals), &judged.judged, &Order::default()),
     };
     let spread = match groups.spread {
         GroupSpread::Range => chart::PanelKind::Ranges,
@@ -29,7 +36,10 @@ pub fn picture(question: &Question, groups: &Groups, held: &Held, shown: &Shown)
     let of_means = by_size(groups, |size| held.chart.mean_limits(size), shown);
     let of_spreads = by_size(groups, |size| held.chart.spread_limits(size), shown);
     let data = chart::ControlChart {
-        heading: heading(&question.title, &question.about),
+        heading: chart::Heading {
+            notes: notes.to_vec(),
+            ..heading(&question.title, &question.about)
+        },
         quantity: shown.quantity(&question.quantity),
         noun: "group".to_owned(),
         upper: panel(

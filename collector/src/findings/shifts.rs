@@ -1,0 +1,179 @@
+//! Small lasting shifts, which single points do not show: a weighted average and cumulative sums.
+
+use overwire_core::stats::Undefined;
+use overwire_core::stats::cusum::{Cusum, CusumPoint, CusumSettings};
+use overwire_core::stats::ewma::{Ewma, EwmaPoint, EwmaSettings};
+use overwire_core::stats::individuals::Individuals;
+use overwire_core::stats::run_rules::Side;
+use overwire_core::stats::series::Series;
+
+use super::process::Charted;
+use super::{Findings, Section, Shown};
+use crate::chart;
+
+/// Limits of the average that differ by less than this share are drawn as one.
+const SETTLED: f64 = 0.002;
+
+/// Both averages of a series, point by point.
+struct Watched {
+    average: Vec<EwmaPoint>,
+    sums: Vec<CusumPoint>,
+    target: f64,
+    /// Above this a sum is a signal, mm.
+    decision: f64,
+}
+
+impl Watched {
+    fn of(series: &Series, chart: &Individuals) -> Result<Watched, Undefined> {
+        let (target, sigma) = (chart.limits.centre, chart.sigma.sigma);
+        let (average, sums) = (EwmaSettings::default(), CusumSettings::default());
+        Ok(Watched {
+            average: Ewma::new(target, sigma, average)?.points(series),
+            sums: Cusum::new(target, sigma, sums)?.points(series),
+            target,
+            decision: sums.decision * sigma,
+        })
+    }
+}
+
+/// Whether the pieces have shifted a little from the middle of the limits.
+pub(super) fn shifts(
+    findings: &mut Findings,
+    charted: &Charted<'_>,
+    chart: &Individuals,
+    shown: &Shown,
+) {
+    let title = "Has it shifted a little?";
+    let watched = match Watched::of(&charted.series, chart) {
+        Ok(watched) => watched,
+        Err(reason) => return findings.add(Section::undefined(title, &reason)),
+    };
+    let average = first_average(charted, &watched, shown);
+    let sums = first_sum(charted, &watched, shown);
+    let sentences = vec![
+        average.as_ref().map_or_else(
+            || "The weighted average stays within its limits.".to_owned(),
+            |signal| signal.words.clone(),
+        ),
+        sums.as_ref().map_or_else(
+            || "The cumulative sums show no shift.".to_owned(),
+            |signal| signal.words.clone(),
+        ),
+    ];
+    findings.add(Section::said(title, sentences));
+    let settings = [
+        EwmaSettings::default().settings_words(),
+        CusumSettings::default().settings_words(),
+    ];
+    findings.settings.extend(settings);
+    draw(findings, charted, &watched, (average, sums), shown);
+}
+
+/// The first point at which the average leaves its limits.
+fn first_average(charted: &Charted<'_>, watched: &Watched, shown: &Shown) -> Option<chart::Signal> {
+    let index = watched.average.iter().position(|point| point.signal)?;
+    let place = charted.series.place(index);
+    let average = watched.average.get(index)?.average;
+    Some(chart::Signal {
+        index: place.saturating_sub(1),
+        rule: "1".to_owned(),
+        words: format!(
+            "The weighted average leaves its limits at point {place}{} ({} {}).",
+            charted.order.named(place, place),
+            shown.fine(average),
+            shown.unit
+        ),
+    })
+}
+
+/// The first point at which a sum is a signal.
+fn first_sum(charted: &Charted<'_>, watched: &Watched, shown: &Shown) -> Option<chart::Signal> {
+    let index = watched
+        .sums
+        .iter()
+        .position(|point| point.signal.is_some())?;
+    let place = charted.series.place(index);
+    let point = watched.sums.get(index)?;
+    Some(chart::Signal {
+        index: place.saturating_sub(1),
+        rule: "1".to_owned(),
+        words: point.sentence(place, shown.unit, shown.places)?,
+    })
+}
+
+/// One value for each place of the chart.
+fn placed(series: &Series, values: impl Iterator<Item = f64>, shown: &Shown) -> Vec<Option<f64>> {
+    let mut places = vec![None; series.places()];
+    for (index, value) in values.enumerate() {
+        if let Some(place) = places.get_mut(series.place(index).saturating_sub(1)) {
+            *place = Some(shown.value(value));
+        }
+    }
+    places
+}
+
+fn draw(
+    findings: &mut Findings,
+    charted: &Charted<'_>,
+    watched: &Watched,
+    (average, sum): (Option<chart::Signal>, Option<chart::Signal>),
+    shown: &Shown,
+) {
+    let series = &charted.series;
+    let averages = watched.average.iter().map(|point| point.average);
+    let sums = watched.sums.iter().map(larger);
+    let data = chart::ControlChart {
+        heading: charted.heading(),
+        quantity: shown.quantity(&charted.question.quantity),
+        noun: charted.order.noun().to_owned(),
+        upper: chart::ControlPanel {
+            kind: chart::PanelKind::WeightedAverages,
+            values: placed(series, averages, shown),
+            exclusions: Vec::new(),
+            limits: limits(series, watched, shown),
+            signals: average.into_iter().collect(),
+        },
+        lower: chart::ControlPanel {
+            kind: chart::PanelKind::CumulativeSums,
+            values: placed(series, sums, shown),
+            exclusions: Vec::new(),
+            limits: vec![chart::ControlLimits {
+                from: 0,
+                lower: None,
+                centre: None,
+                upper: Some(shown.value(watched.decision)),
+            }],
+            signals: sum.into_iter().collect(),
+        },
+        marks: Vec::new(),
+    };
+    findings.draw("shifts", chart::control_chart(&data, &shown.format));
+}
+
+fn larger(point: &CusumPoint) -> f64 {
+    match point.signal {
+        Some(Side::Above) => point.high.sum,
+        Some(Side::Below) => point.low.sum,
+        None => point.high.sum.max(point.low.sum),
+    }
+}
+
+/// The limits of the average: they widen from the start until they stand still.
+fn limits(series: &Series, watched: &Watched, shown: &Shown) -> Vec<chart::ControlLimits> {
+    let mut drawn = Vec::new();
+    let mut last: Option<f64> = None;
+    for (index, point) in watched.average.iter().enumerate() {
+        let reach = point.limits.upper.unwrap_or_default() - watched.target;
+        if last.is_some_and(|last| (reach - last).abs() <= SETTLED * last) {
+            continue;
+        }
+        last = Some(reach);
+        drawn.push(chart::ControlLimits {
+            from: series.place(index).saturating_sub(1),
+            lower: point.limits.lower.map(|mm| shown.value(mm)),
+            centre: Some(shown.value(watched.target)),
+            upper: point.limits.upper.map(|mm| shown.value(mm)),
+        });
+    }
+    drawn
+}
