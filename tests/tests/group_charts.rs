@@ -1,7 +1,7 @@
 //! Charts of groups, of short runs and with frozen limits at the command line.
 
 use overwire_tests::Folder;
-use overwire_tests::charts::{found, holds, overwire, published, refused, sentences, written};
+use overwire_tests::charts::{found, holds, published, refused, sentences, written};
 use overwire_tests::findings::{cell, section};
 use serde_json::Value;
 

@@ -60,7 +60,8 @@ fn phases_have_limits_of_their_own_and_the_break_is_drawn_and_named() {
         &["Phase 2: Limits from piece 113 to piece 120, 8 points, provisional"],
     );
     let pictures = told["pictures"].to_string();
-    holds(&pictures, &["wires B from point 13", "points 20"]);
+    holds(&pictures, &["wires B from point 13", "uprights, changes"]);
+    assert!(!pictures.contains("Gaps"), "{pictures}");
     // A person names the break; at one piece two changes are one.
     let breaks = ["--break", "113=new insert", "--break", "113=new bar"];
     let told = found(&[&NAMED[..], &breaks[..]].concat(), &file);

@@ -319,7 +319,11 @@ fn panel_of<'a>(chart: &'a ControlChart, panel: &'a ControlPanel, noun: &'a str)
             PanelKind::StandardDeviations => "step",
             _ => "display step",
         },
-        absent: usize::from(panel.kind == PanelKind::MovingRanges),
+        // None before the first point, and none across a change.
+        absent: match panel.kind {
+            PanelKind::MovingRanges => 1 + chart.marks.len(),
+            _ => 0,
+        },
         noun,
         count: chart.upper.values.len().max(chart.lower.values.len()),
         values: &panel.values,
