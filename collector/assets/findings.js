@@ -2,47 +2,43 @@
 // the others with their figures and pictures, and the conventions at the end.
 
 import { get } from './api.js';
-import { freshId, make, setText } from './dom.js';
+import { ChoiceForm } from './choices.js';
+import { make, refill, setText } from './dom.js';
+import { Fresh } from './fresh.js';
 import { clockHere } from './words.js';
 
 /** Working a long record through takes its time. */
 const PATIENCE_MS = 60000;
 /** An answer that takes longer than this is preceded by its plain figures. */
 const SUMMARY_AFTER_MS = 400;
-const RULES = [
-  ['usual', 'the usual two: beyond a limit, nine on one side'],
-  ['nelson', 'all eight of Nelson'],
-  ['western-electric', 'the four of Western Electric'],
-];
 const PHONE = matchMedia('(max-width: 46rem)');
 /** By which answer a picture stands, where that is not the main one. */
-const BESIDE = { normal: /normally/i, histogram: /limits/i, trend: /drift/i };
+const BESIDE = { normal: /normally/i, histogram: /limits/i, trend: /drift/i, shifts: /shifted/i, standardised: /sigma/i };
 
 const byId = (id) => document.getElementById(id);
 
-const asked = Object.fromEntries(new URLSearchParams(location.search));
-const rules = RULES.some(([code]) => code === asked.rules) ? asked.rules : 'usual';
-const aboutJob = !asked.study;
+const asked = new URLSearchParams(location.search);
+const aboutJob = !asked.get('study');
+/** How often it was worked out: pictures are fetched anew with every time. */
+let times = 0;
 
+/** The address as it was asked, without the way back. */
 function query(more = {}) {
-  const { job, feature, study } = asked;
-  const facts = study ? { study } : { job, feature, rules };
-  return new URLSearchParams(
-    Object.entries({ ...facts, ...more }).filter(([, said]) => said !== undefined && said !== ''),
-  ).toString();
+  const said = new URLSearchParams([...asked].filter(([name, value]) => name !== 'station' && value !== ''));
+  for (const [name, value] of Object.entries(more)) said.set(name, value);
+  return said.toString();
 }
 
 const pathOfFindings = () =>
-  asked.study ? `/api/studies/${encodeURIComponent(asked.study)}` : `/api/statistics?${query()}`;
+  aboutJob ? `/api/statistics?${query()}` : `/api/studies/${encodeURIComponent(asked.get('study'))}`;
 
-/** The plain figures of a long job while its charts are still being worked out. */
-function showSummary(report) {
-  const busy = () => report.getAttribute('aria-busy') === 'true';
+/** The plain figures of a long job while its charts are still being worked out for the first time. */
+function showSummary() {
   const wait = setTimeout(async () => {
     const summary = await get(`/api/summary?${query()}`, AbortSignal.timeout(PATIENCE_MS)).catch(() => null);
-    if (!summary || !busy()) return;
-    show(summary, report);
-    report.append(make('p', { class: 'report-sentence', text: 'The charts are still being worked out.' }));
+    if (!summary || times) return;
+    show(summary);
+    byId('rest').append(make('p', { class: 'report-sentence', text: 'The charts are still being worked out.' }));
   }, SUMMARY_AFTER_MS);
   return () => clearTimeout(wait);
 }
@@ -50,35 +46,67 @@ function showSummary(report) {
 async function load() {
   const report = byId('report');
   report.setAttribute('aria-busy', 'true');
-  const enough = aboutJob ? showSummary(report) : () => {};
+  const enough = aboutJob && !times ? showSummary() : () => {};
   try {
     const findings = await get(pathOfFindings(), AbortSignal.timeout(PATIENCE_MS));
-    show(findings, report);
+    times += 1;
+    show(findings);
   } catch (refusal) {
-    refuse(refusal, report);
+    refuse(refusal);
   } finally {
     enough();
     report.setAttribute('aria-busy', 'false');
-    setText(byId('made'), `Worked out at ${clockHere(new Date())}.`);
+    setText(byId('made'), `Worked out at ${clockHere(new Date())}. What is recorded from now on is taken in by itself.`);
   }
 }
 
-function show(findings, report) {
+/** The report in blocks that keep their place: only those whose facts changed are built anew. */
+function show(findings) {
   document.title = `${findings.title} – overwire`;
-  const { progress, main, others } = sorted(findings.sections);
+  const { progress, main, others } = sorted(findings);
   const pictures = placed(findings.pictures, others);
-  report.replaceChildren(
-    ...[
-      heading(findings.title, findings.about),
-      progress,
-      answer(main),
-      aboutJob ? rulesChoice() : null,
-      ...pictures.get(null).map(picture),
-      ...others.flatMap((one) => [section(one), ...pictures.get(one).map(picture)]),
-      conventions(findings.settings),
-    ].filter(Boolean),
-  );
+  refill(byId('head'), [findings.title, findings.about, progress], () => [
+    heading(findings.title, findings.about),
+    ...(progress ? [make('p', { class: 'report-far', text: progress.sentences.join(' ') })] : []),
+  ]);
+  refill(byId('main-answer'), main, () => [answer(main)].filter(Boolean));
+  blocks(byId('rest'), [
+    ...pictures.get(null).map(pictureBlock),
+    ...others.flatMap((one) => [sectionBlock(one), ...pictures.get(one).map(pictureBlock)]),
+    { key: 'conventions', facts: findings.settings, build: () => conventions(findings.settings) },
+  ]);
   setText(byId('status'), byId('answer')?.querySelector('.report-first')?.textContent ?? '');
+}
+
+const sectionBlock = (one) => ({ key: one.heading, facts: one, build: () => section(one) });
+const pictureBlock = (one) => ({
+  key: `picture ${one.name}`,
+  facts: one,
+  build: () => picture(one),
+  renew: (block) => renewPicture(block, one),
+});
+
+/** Blocks in order, each in a place of its own; one that is still there is kept. */
+function blocks(container, wanted) {
+  const known = new Map([...container.children].map((each) => [each.dataset.block, each]));
+  const places = wanted.map(({ key, facts, build, renew }) => {
+    const place = known.get(key) ?? make('div', { 'data-block': key, class: 'report-block' });
+    const content = () => [build()].filter(Boolean);
+    if (place.firstChild && renew) renew(place);
+    else keepOpen(place, () => refill(place, facts, content));
+    return place;
+  });
+  const same = places.length === container.children.length && places.every((each, at) => each === container.children[at]);
+  if (!same) container.replaceChildren(...places);
+}
+
+/** What was unfolded, and how far a table was pushed aside, stays so. */
+function keepOpen(place, act) {
+  const open = place.querySelector('details')?.open;
+  const aside = place.querySelector('.report-table')?.scrollLeft;
+  act();
+  if (open) place.querySelector('details')?.setAttribute('open', '');
+  if (aside) place.querySelector('.report-table')?.scrollTo({ left: aside });
 }
 
 /** The pictures by the section they stand after; those of the main answer under `null`. */
@@ -91,12 +119,10 @@ function placed(pictures, others) {
   return places;
 }
 
-/** How far a study is stands before its answers; everything else is answers, the main one first. */
-function sorted(sections) {
-  if (aboutJob) return { progress: null, main: sections[0], others: sections.slice(1) };
-  const [far, main, ...others] = sections;
-  const progress = make('p', { class: 'report-far', text: (far?.sentences ?? []).join(' ') });
-  return { progress, main, others };
+/** What stands before the main answer (how far a study is), that answer, and the others. */
+function sorted({ sections, main: at }) {
+  const progress = at > 0 ? sections[0] : null;
+  return { progress, main: sections[at], others: sections.slice(at + 1) };
 }
 
 function heading(title, about) {
@@ -190,35 +216,29 @@ function tableOf({ columns, rows }, name) {
   );
 }
 
+const pictureKind = (description) => description.split('. ')[0];
+const picturePath = (name) => `/findings.svg?${query({ picture: name, width: PHONE.matches ? 'phone' : 'desk', at: times })}`;
+
 function picture({ name, description }) {
-  const [kind] = description.split('. ');
-  const path = () => `/findings.svg?${query({ picture: name, width: PHONE.matches ? 'phone' : 'desk' })}`;
-  const image = make('img', { src: path(), alt: description });
-  const alone = make('a', { href: path(), text: `${kind}: the picture alone` });
+  const image = make('img', { src: picturePath(name), alt: description });
+  const alone = make('a', { href: picturePath(name), text: `${pictureKind(description)}: the picture alone`, 'data-key': name });
   PHONE.addEventListener('change', () => {
-    image.src = path();
-    alone.href = path();
+    image.src = picturePath(name);
+    alone.href = picturePath(name);
   });
   return make('figure', { class: 'report-picture' }, image, make('figcaption', {}, alone));
 }
 
-/** Which runs are looked for; choosing others asks anew. */
-function rulesChoice() {
-  const id = freshId('rules');
-  return make(
-    'form',
-    { class: 'report-rules', method: 'get', action: location.pathname },
-    ...['job', 'feature', 'station']
-      .filter((name) => asked[name])
-      .map((name) => make('input', { type: 'hidden', name, value: asked[name] })),
-    make('label', { for: id, text: 'Runs are looked for by' }),
-    make(
-      'select',
-      { id, name: 'rules' },
-      ...RULES.map(([value, text]) => make('option', { value, text, selected: value === rules })),
-    ),
-    make('button', { class: 'medium', text: 'Set', 'aria-label': 'Set: runs are looked for by' }),
-  );
+/** Puts the new picture in the place of the old one when it is there, so that nothing jumps. */
+async function renewPicture(block, { name, description }) {
+  const [image, alone] = ['img', 'a'].map((part) => block.querySelector(part));
+  const next = new Image();
+  next.src = picturePath(name);
+  await next.decode().catch(() => {});
+  image.src = next.src;
+  image.alt = description;
+  alone.href = next.src;
+  setText(alone, `${pictureKind(description)}: the picture alone`);
 }
 
 function conventions(settings) {
@@ -231,29 +251,54 @@ function conventions(settings) {
   );
 }
 
-function refuse(refusal, report) {
-  const title = asked.study ? `Study ${asked.study}` : [`Job ${asked.job ?? ''}`, asked.feature].filter(Boolean).join(', ');
-  report.replaceChildren(
-    heading(title, ''),
+function refuse(refusal) {
+  const own = [`Job ${asked.get('job') ?? ''}`, asked.get('feature')].filter(Boolean).join(', ');
+  const title = aboutJob ? own : `Study ${asked.get('study')}`;
+  const fields = Object.keys(refusal.fields ?? {});
+  refill(byId('head'), [title], () => [heading(title, '')]);
+  refill(byId('main-answer'), [refusal.message, refusal.hint], () => [
     make(
       'section',
       { class: 'report-answer', id: 'answer', tabindex: '-1' },
       make('p', { class: 'report-first', text: refusal.message }),
-      refusal.hint ? make('p', { class: 'report-sentence', text: refusal.hint }) : null,
+      refusal.hint && !fields.length ? make('p', { class: 'report-sentence', text: refusal.hint }) : null,
     ),
-  );
+  ]);
+  byId('rest').replaceChildren();
+  choices?.refuse(refusal.fields ?? {});
   setText(byId('status'), refusal.sentence ?? refusal.message);
 }
 
+const choices = aboutJob ? new ChoiceForm(asked, (wanted) => location.assign(`${location.pathname}?${wanted}`)) : null;
+
+/** The threads of the shop, for short runs; without them there is nothing to choose. */
+async function offerThreads() {
+  const { jobs } = await get('/api/state').catch(() => ({ jobs: [] }));
+  choices.offer(jobs.flatMap(({ job, features }) => features.map(({ name }) => `${job}, ${name}`)));
+}
+
+/** Whether a new reading may change what is shown. */
+function concerns({ job, feature, purpose }) {
+  if (!aboutJob) return purpose === 'study';
+  const named = (name) => name === `${job}, ${feature}`;
+  const own = named(`${asked.get('job')}, ${asked.get('feature')}`);
+  return purpose === 'inspecting' && (own || asked.getAll('with').some(named));
+}
+
 function wire() {
-  byId('back').href = asked.station ? `/#station=${encodeURIComponent(asked.station)}` : '/';
+  byId('back').href = asked.get('station') ? `/#station=${encodeURIComponent(asked.get('station'))}` : '/';
   byId('again').addEventListener('click', load);
   byId('print').addEventListener('click', () => print());
-  // What is folded away on the screen is printed all the same.
+  if (choices) {
+    byId('choices').replaceChildren(choices.element);
+    offerThreads();
+  }
+  // What is folded away on the screen is printed all the same, but for the choices: the conventions say them.
   addEventListener('beforeprint', () => {
-    for (const each of document.querySelectorAll('details')) each.open = true;
+    for (const each of document.querySelectorAll('details:not(.report-how)')) each.open = true;
   });
 }
 
 wire();
-load();
+await load();
+new Fresh(concerns, load).start();

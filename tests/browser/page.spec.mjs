@@ -35,3 +35,4 @@ await import('./page.report.mjs');
 await import('./page.studies.mjs');
 await import('./page.masters.mjs');
 await import('./page.find.mjs');
+await import('./page.statistics.mjs');

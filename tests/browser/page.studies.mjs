@@ -286,11 +286,12 @@ describe('statistics of a job', () => {
         );
       for (const at of kinds.keys()) await pictureLoaded(page, at);
       assert.match(await page.getAttribute('.report-picture img', 'src'), /width=desk/);
-      await page.selectOption('.report-rules select', 'nelson');
-      await page.click('.report-rules button');
+      await page.click('.report-how summary');
+      await page.selectOption('.report-choices [name="rules"]', 'nelson');
+      await page.click('.report-choices button');
       await page.waitForURL(/rules=nelson/);
       await page.waitForSelector('.report-first');
-      assert.equal(await page.inputValue('.report-rules select'), 'nelson');
+      assert.equal(await page.inputValue('.report-choices [name="rules"]'), 'nelson');
       assert.match(await page.getAttribute('.report-picture img', 'src'), /rules=nelson/);
       assert.deepEqual(await serious(page), []);
       await shoot(page, 'page-statistics.png');

@@ -283,8 +283,8 @@ impl Laid<'_> {
     fn sentences(&self, leaf: &mut Leaf) {
         let panel = &self.panel;
         let values = panel.values;
-        let missing = values.iter().skip(panel.absent);
-        let missing = missing.filter(|value| value.is_none()).count();
+        let missing = values.iter().filter(|value| value.is_none()).count();
+        let missing = missing.saturating_sub(panel.absent);
         if missing > 0 {
             let missing = counted(missing, panel.noun);
             leaf.say(format!("Gaps: {missing} missing."));

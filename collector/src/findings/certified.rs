@@ -55,7 +55,7 @@ pub fn stability(form: &StudyForm, visits: &VisitStudy, about: &str, shown: &Sho
         ..Findings::default()
     };
     let standing = visits.standing();
-    findings.add(Section::said("How far it is", far(visits)));
+    findings.add_before(Section::said("How far it is", far(visits)));
     let reference = form.masters.first().and_then(MasterForm::size_mm);
     let made = visits.visits();
     masters::stability(&mut findings, &made, reference, quantity(form), shown);

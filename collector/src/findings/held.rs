@@ -18,8 +18,8 @@ use super::pictures::{self, Drawn};
 use super::signals::Order;
 use crate::chart::{ControlLimits, Mark, MarkKind};
 
-/// Of fewer pieces than this nothing is said of steadiness. Our own figure.
-const FEW_PIECES: usize = 8;
+/// Of fewer points than this nothing is said of steadiness. Our own figure.
+pub(super) const FEW_POINTS: usize = 8;
 
 /// Limits of individuals in phases, and what stands out against them.
 pub(super) struct Held {

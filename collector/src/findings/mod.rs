@@ -13,6 +13,7 @@
 //! | [`numbers`] | the same of a column of numbers |
 
 pub mod certified;
+pub mod changes;
 pub mod drift;
 pub mod gauge;
 pub mod groups;
@@ -44,8 +45,12 @@ pub struct Findings {
     pub title: String,
     /// Of what: thread, dates, instrument.
     pub about: String,
-    /// The answers, the main one first.
+    /// The answers; before the main one only how far a study is.
     pub sections: Vec<Section>,
+    /// Which of them is the main one, from 0.
+    pub main: usize,
+    /// What it says first: what there is to say if only one sentence is read.
+    pub headline: String,
     /// By which conventions, for whoever compares with another book.
     pub settings: Vec<String>,
     /// Names and descriptions of the pictures that were drawn.
@@ -107,6 +112,16 @@ impl Section {
 impl Findings {
     /// Adds an answer.
     pub fn add(&mut self, section: Section) {
+        if self.sections.len() == self.main {
+            self.headline = section.sentences.first().cloned().unwrap_or_default();
+        }
+        self.sections.push(section);
+    }
+
+    /// Adds what stands before the main answer.
+    pub fn add_before(&mut self, section: Section) {
+        self.main += 1;
+        self.headline = section.sentences.first().cloned().unwrap_or_default();
         self.sections.push(section);
     }
 

@@ -13,6 +13,7 @@ use overwire_core::stats::short_run::{Deviations, PartChange, Run, SpreadsCompar
 use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::units::Unit;
 
+use super::held::FEW_POINTS;
 use super::pictures::{self, Drawn, Individually, lines, wide_signals};
 use super::signals::{Order, patterns_of, told_signals};
 use super::{Findings, Section, Shown, Table, heading};
@@ -133,7 +134,11 @@ fn coarse(question: &Question, chart: &Individuals) -> Option<String> {
 }
 
 fn verdict(signals: &Signals, limits: &str) -> String {
+    let points = signals.coarseness.points;
     match signals.hits.len() {
+        0 if points < FEW_POINTS as u64 => format!(
+            "Too few pieces to call it steady: nothing stands out among {points}. The limits: {limits}."
+        ),
         0 => format!("Steady as far as these rules see. The limits: {limits}."),
         1 => format!("Not steady: 1 piece stands out. The limits: {limits}."),
         hits => format!("Not steady: {hits} pieces stand out. The limits: {limits}."),

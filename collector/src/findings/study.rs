@@ -52,7 +52,7 @@ pub fn study(question: &Question<'_>, shown: &Shown) -> Findings {
     if progress.filled < progress.total {
         sentences.push("What follows is of the readings so far.".to_owned());
     }
-    findings.add(Section::said("How far it is", sentences));
+    findings.add_before(Section::said("How far it is", sentences));
     findings.settings.push(format!(
         "Readings taken {}; seed {}.",
         question.study.design().order.words(),
@@ -271,10 +271,11 @@ pub fn say_comparison(findings: &mut Findings, comparison: &Comparison, shown: &
         "Do the methods differ?",
         comparison.overall_sentences().to_vec(),
     );
+    let mut verdicts = Vec::new();
     for against in &comparison.against {
-        section
-            .sentences
-            .extend(comparison.against_sentences(against, unit, places));
+        let told = comparison.against_sentences(against, unit, places);
+        verdicts.extend(told.first().cloned());
+        section.sentences.extend(told);
     }
     section.cautions = comparison
         .cautions()
@@ -282,6 +283,7 @@ pub fn say_comparison(findings: &mut Findings, comparison: &Comparison, shown: &
         .map(|caution| caution.sentence())
         .collect();
     findings.add(section);
+    findings.headline = verdicts.join(" ");
     let mut repeats = Section::said(
         "How well does each repeat?",
         comparison.repeat_sentences(unit, places),

@@ -1,7 +1,9 @@
 //! What statistics say of a job or a study, for the page: from a read-only connection of its own, so that a
 //! long question holds up nothing.
 
-use std::collections::HashMap;
+mod choices;
+mod job;
+
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -11,13 +13,15 @@ use axum::response::{IntoResponse, Response};
 use overwire_core::helix;
 use overwire_core::holding::{Held, Lift, lift};
 use overwire_core::stats::Undefined;
-use overwire_core::stats::run_rules::RunRules;
 use overwire_core::study::lone_wire_gain;
 use overwire_core::thread::Thread;
 use overwire_core::uncertainty::Sensitivities;
 use overwire_core::units::{Length, Unit};
 use overwire_core::wires::Wires;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
+
+use choices::{Choices, Said};
+use job::of_job;
 
 use super::Shared;
 use super::routes::drawing_response;
@@ -25,30 +29,31 @@ use crate::chart::{Format, Look, Width};
 use crate::collect::command::Refusal;
 use crate::collect::studies::replayed;
 use crate::findings::certified::stability;
-use crate::findings::process::{Freeze, PieceReading, Question, process};
 use crate::findings::study::{self, study};
 use crate::findings::summary::{self, Summary};
 use crate::findings::{Findings, Shown};
-use crate::record::inspected::{self, Feature, Inspected};
+use crate::record::inspected::Feature;
 use crate::record::kept::KeptSums;
 use crate::record::{Reading, reader, sums};
 use crate::register::Register;
 use crate::register::course::Course;
 use crate::view::places_in;
 
-/// What is asked about.
-#[derive(Debug, Clone, Default, Deserialize)]
-#[serde(default)]
+/// What is asked about, and how.
+#[derive(Debug, Clone, Default)]
 pub struct Asked {
     job: String,
     feature: String,
     study: String,
-    picture: String,
     width: String,
-    rules: String,
     /// Unit to show lengths in; empty is the thread's own.
     unit: String,
+    /// The rest of the address: how a job's statistics are worked out.
+    said: Vec<(String, String)>,
 }
+
+/// The address' words in their order; a name may come again and again.
+type Words = Query<Vec<(String, String)>>;
 
 impl Asked {
     /// About a job's feature, in a unit; none is the thread's own.
@@ -61,6 +66,18 @@ impl Asked {
         }
     }
 
+    fn read(said: Vec<(String, String)>) -> Asked {
+        let text = |name| Said(&said).text(name).to_owned();
+        Asked {
+            job: text("job"),
+            feature: text("feature"),
+            study: text("study"),
+            width: text("width"),
+            unit: text("unit"),
+            said,
+        }
+    }
+
     fn of(&self) -> Feature<'_> {
         Feature {
             job: &self.job,
@@ -70,13 +87,13 @@ impl Asked {
 }
 
 /// Answers `GET /api/statistics?job=&feature=`.
-pub async fn statistics(State(shared): State<Shared>, Query(asked): Query<Asked>) -> Response {
-    as_json(found(shared, asked).await)
+pub async fn statistics(State(shared): State<Shared>, Query(said): Words) -> Response {
+    as_json(found(shared, Asked::read(said)).await)
 }
 
 /// Answers `GET /api/summary?job=&feature=`: plain figures from sums, of a job of any size.
-pub async fn summarised(State(shared): State<Shared>, Query(asked): Query<Asked>) -> Response {
-    as_json(worked_out(shared, asked, summary_of).await)
+pub async fn summarised(State(shared): State<Shared>, Query(said): Words) -> Response {
+    as_json(worked_out(shared, Asked::read(said), summary_of).await)
 }
 
 /// Answers `GET /api/studies/{name}`.
@@ -89,9 +106,9 @@ pub async fn study_found(State(shared): State<Shared>, Path(name): Path<String>)
 }
 
 /// Answers `GET /findings.svg`: a picture of a job's statistics or of a study.
-pub async fn picture(State(shared): State<Shared>, Query(asked): Query<Asked>) -> Response {
-    let name = asked.picture.clone();
-    match found(shared, asked).await {
+pub async fn picture(State(shared): State<Shared>, Query(said): Words) -> Response {
+    let name = Said(&said).text("picture").to_owned();
+    match found(shared, Asked::read(said)).await {
         Err(refusal) => refusal.into_response(),
         Ok(findings) => match findings.picture(&name) {
             None => Refusal::missing("picture", name).into_response(),
@@ -204,65 +221,14 @@ fn of_feature(look: &Opened, asked: &Asked) -> Result<Findings, Refusal> {
 /// What statistics say of a job's feature.
 ///
 /// # Errors
-/// There is no such job or thread, nothing to chart, or the record cannot be read.
+/// There is no such job or thread, nothing to chart, a choice is not understood, or the record cannot be read.
 pub(crate) fn statistics_of(
     look: &rusqlite::Connection,
     register: &Register,
     asked: &Asked,
 ) -> Result<Findings, Refusal> {
-    let thread = thread_of(register, &asked.job, &asked.feature)?;
-    let readings = inspected::of_feature(look, asked.of())?;
-    let places = readings.iter().map(|reading| {
-        let unit = if reading.inches {
-            Unit::Inch
-        } else {
-            Unit::Millimetre
-        };
-        places_in(reading.places, unit, thread.unit)
-    });
-    let places = places.max().unwrap_or_default();
-    // The step is the display's own, whatever unit is asked for.
-    let step_mm = shown(thread.unit, places, asked).step_mm();
-    let unit = Unit::parse(&asked.unit).unwrap_or(thread.unit);
-    let shown = shown(unit, places_in(places, thread.unit, unit), asked);
-    let question = Question {
-        title: format!("{}, {}", asked.job, asked.feature),
-        about: thread.designation.clone(),
-        quantity: "Pitch diameter".to_owned(),
-        readings: newest_attempts(readings),
-        limits: Question::limits_of(thread.limits.as_ref()),
-        step_mm: Some(step_mm),
-        rules: match asked.rules.as_str() {
-            "nelson" => RunRules::nelson(),
-            "western-electric" => RunRules::western_electric(),
-            _ => RunRules::usual(),
-        },
-        freeze: Freeze::Never,
-        breaks: Vec::new(),
-        scatter: None,
-    };
-    process(&question, &shown).map_err(nothing_to_chart)
-}
-
-/// Of a piece that was begun again only the last attempt counts.
-fn newest_attempts(tried: Vec<Inspected>) -> Vec<PieceReading> {
-    let mut newest = HashMap::new();
-    for reading in tried.iter().filter(|reading| reading.left_out.is_none()) {
-        let last = newest.entry(reading.piece).or_insert(reading.attempt);
-        *last = (*last).max(reading.attempt);
-    }
-    let stands = |reading: &Inspected| match newest.get(&reading.piece) {
-        Some(last) => *last == reading.attempt,
-        None => true,
-    };
-    let stand = tried.into_iter().filter(stands);
-    stand
-        .map(|reading| PieceReading {
-            piece: reading.piece,
-            mm: reading.mm,
-            left_out: reading.left_out,
-        })
-        .collect()
+    let choices = Choices::read(&Said(&asked.said))?;
+    of_job(look, register, asked, &choices)
 }
 
 fn of_study(look: &Opened, asked: &Asked) -> Result<Findings, Refusal> {

@@ -7,6 +7,7 @@
 //! | [`functional`] | what go gauges and mating parts said of pieces |
 //! | [`writer`] | the one writer: numbers, chains and commits a batch — [`writer::RecordWriter::append`] |
 //! | [`reader`] | read-only connections: readings as they stand now, changes, registers |
+//! | [`beside`] | what stood beside the readings of a thread: time, wires, instrument, zero checks, remarks |
 //! | [`repeats`] | how well readings of one piece repeat |
 //! | [`inspected`] | what statistics need of the inspected readings of a thread |
 //! | [`sums`] | those readings summed up, from sums that were kept where they still hold |
@@ -16,6 +17,7 @@
 //! | [`schema`] | the tables and migrations |
 //! | [`verify`] | walks the chain and names the first broken entry |
 
+pub mod beside;
 pub mod chain;
 pub mod entry;
 pub mod functional;

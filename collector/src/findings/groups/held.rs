@@ -5,6 +5,8 @@ use overwire_core::stats::groups::{GroupChart, Groups, Sizes};
 use overwire_core::stats::run_rules::{RunRules, Signals};
 use overwire_core::stats::series::Series;
 
+use super::super::held::FEW_POINTS;
+
 /// What was held against limits, and what stands out.
 pub struct Judged {
     /// The points; counted in sigma where each has limits of its own.
@@ -47,7 +49,11 @@ impl Held {
             self.means.signals.hits.len(),
             self.spreads.signals.hits.len(),
         );
+        let groups = self.means.judged.readings().len();
         match means + spreads {
+            0 if groups < FEW_POINTS => format!(
+                "Too few groups to call it steady: nothing stands out among {groups}. The limits: {standing}."
+            ),
             0 => format!("Steady as far as these rules see. The limits: {standing}."),
             _ => format!(
                 "Not steady: {} and {} stand out. The limits: {standing}.",

@@ -8,7 +8,7 @@ use overwire_core::stats::phases::Part;
 use overwire_core::stats::resolution::reading_uncertainty;
 use overwire_core::study::Difference;
 
-use super::{FEW_PIECES, Held};
+use super::{FEW_POINTS, Held};
 use crate::findings::signals::Order;
 use crate::findings::{Shown, Table};
 
@@ -19,7 +19,13 @@ impl Held {
     /// Whether anything stands out, with the steps that do.
     pub fn verdict(&self, order: &Order) -> String {
         let (judged, wide) = (self.judged_words(), self.wide_words(order));
-        let wide = wide.map(|words| format!(" {words}")).unwrap_or_default();
+        let link = match judged.starts_with("Not steady") {
+            true => "And",
+            false => "But",
+        };
+        let wide = wide
+            .map(|words| format!(" {link} {words}"))
+            .unwrap_or_default();
         format!("{judged}.{wide} The limits: {}.", self.standing_words())
     }
 
@@ -38,7 +44,7 @@ impl Held {
             (1.., Steadiness::Steady { .. }) => format!(
                 "Steady as far as these rules see: {hits} points stand out, no more than chance gives among so many"
             ),
-            (0, _) if count < FEW_PIECES => {
+            (0, _) if count < FEW_POINTS => {
                 format!("Too few pieces to call it steady: nothing stands out among {count}")
             }
             (0, _) => "Steady as far as these rules see".to_owned(),
@@ -63,7 +69,7 @@ impl Held {
 
     fn phases_words(&self) -> String {
         let parts = &self.phased.parts;
-        let judged = |part: &&Part| part.chart.is_ok() && part.range.len() >= FEW_PIECES;
+        let judged = |part: &&Part| part.chart.is_ok() && part.range.len() >= FEW_POINTS;
         let enough = parts.iter().filter(judged).count();
         let short = match parts.len() - enough {
             0 => String::new(),
@@ -112,10 +118,10 @@ impl Held {
         match self.wide.len() {
             0 => None,
             1 => Some(format!(
-                "But 1 step from one piece to the next stands out ({to}; {chance})."
+                "1 step from one piece to the next stands out ({to}; {chance})."
             )),
             wide => Some(format!(
-                "But {wide} steps from one piece to the next stand out ({to}; {chance})."
+                "{wide} steps from one piece to the next stand out ({to}; {chance})."
             )),
         }
     }
@@ -204,7 +210,6 @@ impl Held {
         }
         let columns = [
             "phase",
-            "begins with",
             "from",
             "pieces",
             "lower limit",
@@ -221,8 +226,7 @@ impl Held {
                 None => "the first piece".to_owned(),
             };
             let mut row = vec![
-                (at + 1).to_string(),
-                begins,
+                format!("{}: {begins}", at + 1),
                 order.piece_at(place),
                 part.range.len().to_string(),
             ];

@@ -1,0 +1,185 @@
+// The statistics of a job as they are chosen: groups, short runs, frozen limits, phases; an address that says
+// it all; and a page that takes in what is recorded. One part of page.spec.mjs.
+
+import { after, before, describe, test } from 'node:test';
+import assert from 'node:assert/strict';
+import axe from 'axe-core';
+import { firstStation, PHONE, posted, readingTo, shoot, stamp, stateOf, tagsOf, URL_OF_PAGE, withPage } from './page.setting.mjs';
+
+const JOB = `J-C-${stamp}`;
+const OTHER = `J-D-${stamp}`;
+const INSERT = 13;
+const COUNT = 24;
+
+let feature;
+let goBack;
+/** Measures a piece; `share` is where between the ends of the window. */
+let piece;
+
+const pathOf = (query) =>
+  `${URL_OF_PAGE}findings.html?job=${encodeURIComponent(JOB)}&feature=${encodeURIComponent(feature)}&${query}`;
+const shown = (page) => page.waitForSelector('#report[aria-busy="false"] .report-first');
+const first = (page) => page.textContent('.report-first');
+const opened = async (page, query) => {
+  await page.goto(pathOf(query));
+  await shown(page);
+};
+const choose = (page, name, value) => page.selectOption(`.report-choices [name="${name}"]`, value);
+async function workOut(page) {
+  await Promise.all([page.waitForNavigation(), page.click('.report-choices button')]);
+  await shown(page);
+}
+
+async function serious(page) {
+  await page.evaluate(axe.source);
+  const { violations } = await page.evaluate(() => window.axe.run(document));
+  return violations
+    .filter(({ impact }) => impact === 'serious' || impact === 'critical')
+    .map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).join(' ')}`);
+}
+
+/** Tables are pushed aside within their own frame; the page itself is not. */
+const tooWide = (page) => page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+
+/** A little up and down, the same every time. */
+const wave = (at) => [0, 2, -1, 1, -2, 3, -3, 1, 0, -1, 2, -2][at % 12] / 100;
+
+describe('statistics as they are chosen', () => {
+  before(() =>
+    withPage({}, async (page) => {
+      const station = await firstStation(page);
+      const { jobs } = await stateOf(page);
+      const { job, purpose } = station.tags;
+      feature = station.tags.feature;
+      const { features } = jobs.find((each) => each.job === job);
+      for (const name of [JOB, OTHER]) await posted(page, '/api/jobs', { job: name, features, by: '' });
+      const reason = 'for this test';
+      const [min, max] = [station.thread.window.min, station.thread.window.max].map(Number);
+      const places = station.thread.unit === 'in' ? 5 : 3;
+      piece = async (page, name, number, share) => {
+        const tags = { job: name, feature, purpose: 'inspecting', piece: number, reason };
+        await posted(page, tagsOf(station), tags);
+        const { status, body } = await posted(page, ...readingTo(station, (min + (max - min) * share).toFixed(places)));
+        assert.equal(status, 200, JSON.stringify(body));
+        return body;
+      };
+      goBack = (page) => posted(page, tagsOf(station), { job, feature, purpose, reason });
+      for (let number = 1; number <= COUNT; number += 1) {
+        const { entry } = await piece(page, JOB, number, (number < INSERT ? 0.4 : 0.6) + wave(number));
+        if (number === INSERT)
+          await posted(page, `/api/readings/${entry}/comment`, { text: 'new tool, edge 2', by: '' });
+      }
+      for (let number = 1; number <= 5; number += 1) await piece(page, OTHER, number, 0.5 + wave(number));
+    }),
+  );
+  after(() => withPage({}, (page) => goBack(page)));
+
+  test('phases begin with a remark: the break is named, drawn, and the address says it', () =>
+    withPage({}, async (page) => {
+      await opened(page, '');
+      assert.match(await first(page), /^Not steady/);
+      await page.click('.report-how summary');
+      await page.check('.report-choices input[value="remark"]');
+      await workOut(page);
+      assert.match(page.url(), /phase=remark/);
+      assert.match(await first(page), /^Steady within its 2 phases/);
+      const answer = await page.textContent('#answer');
+      assert.match(answer, /With new tool, edge 2 the mean rises by/);
+      assert.match(answer, new RegExp(`2: new tool, edge 2.*piece ${INSERT}`));
+      const alt = await page.getAttribute('.report-picture img', 'alt');
+      assert.match(alt, new RegExp(`T, tool: new tool, edge 2 from piece ${INSERT}`));
+      assert.match(await page.getAttribute('.report-picture img', 'src'), /phase=remark/);
+      assert.deepEqual(await serious(page), []);
+      await shoot(page, 'page-phases.png');
+    }));
+
+  test('a person names a break, and freezes limits; what is not understood is said at its field', () =>
+    withPage({ viewport: PHONE }, async (page) => {
+      await opened(page, '');
+      await page.click('.report-how summary');
+      await page.fill('.report-choices [name="breaks"]', 'soon new bar');
+      await workOut(page);
+      await page.waitForSelector('.report-choices [name="breaks"][aria-invalid="true"]');
+      assert.match(await page.textContent('.report-choices'), /begin with the piece's number/);
+      assert.equal(await page.inputValue('.report-choices [name="breaks"]'), 'soon new bar');
+      await page.fill('.report-choices [name="breaks"]', `${INSERT} new bar`);
+      await choose(page, 'limits', 'freeze');
+      await page.fill('.report-choices [name="freeze"]', '8');
+      await workOut(page);
+      assert.match(await page.textContent('#answer'), /2: new bar/);
+      assert.match(await page.textContent('.report-conventions'), /first 8 pieces of each phase/);
+      assert.ok((await tooWide(page)) <= 0);
+      assert.deepEqual(await serious(page), []);
+      await opened(page, `freeze_to=${INSERT - 1}`);
+      assert.match(await first(page), /Not steady: of 12 pieces after the freezing \d+ stand out/);
+      await opened(page, 'freeze_to=999');
+      assert.match(await first(page), /no piece 999/);
+    }));
+
+  test('groups by number and by day; short runs of several threads', () =>
+    withPage({}, async (page) => {
+      await opened(page, '');
+      await page.click('.report-how summary');
+      await choose(page, 'chart', 'groups');
+      assert.equal(await page.isVisible('.report-choices [name="freeze"]'), false);
+      await page.fill('.report-choices [name="size"]', '4');
+      await workOut(page);
+      assert.match(page.url(), /chart=groups&size=4$/);
+      assert.match(await page.textContent('.report-conventions'), /6 groups of 4 readings/);
+      assert.match(await page.textContent('#answer'), /Are the groups steady\?/);
+      await opened(page, 'chart=groups&by=day');
+      const groups = await page.textContent('.report-conventions');
+      assert.match(groups, /A group is the pieces of one day of the shop's time/);
+      await page.click('.report-how summary');
+      await choose(page, 'chart', 'short-runs');
+      await page.check(`.report-choices input[value="${OTHER}, ${feature}"]`);
+      await page.check('.report-choices input[value="own"]');
+      await workOut(page);
+      assert.match(await page.textContent('#answer'), /Is the machine steady over all parts\?/);
+      assert.match(await page.textContent('.report-about'), new RegExp(`with ${OTHER}`));
+      assert.match(await page.textContent('#rest'), /Counted in each part's own sigma/);
+      assert.ok(await page.isChecked(`.report-choices input[value="${OTHER}, ${feature}"]`));
+      assert.ok((await tooWide(page)) <= 0);
+    }));
+
+  test('a known shape takes the percentile method at any number of pieces, and names it', () =>
+    withPage({}, async (page) => {
+      await opened(page, 'shape=weibull');
+      assert.match(await page.textContent('#rest'), /Ppk = .* by percentiles, 24 readings/);
+      assert.match(await page.textContent('.report-conventions'), /Percentile method: .*Weibull/i);
+    }));
+
+  test('what is recorded is taken in by itself: place, focus and what is unfolded stay; other jobs do not matter', () =>
+    withPage({}, async (page) => {
+      await opened(page, `breaks=${INSERT}`);
+      await page.waitForFunction(() => document.querySelector('.report-picture img').complete);
+      let asks = 0;
+      page.on('request', (request) => {
+        asks += request.url().includes('/api/statistics') ? 1 : 0;
+      });
+      await page.click('.report-conventions summary');
+      await page.focus('.report-picture a');
+      await page.evaluate(() => {
+        window.kept = document.querySelector('.report-picture img');
+        window.said = [];
+        new MutationObserver(() => window.said.push(document.querySelector('#status').textContent)).observe(
+          document.querySelector('#status'),
+          { childList: true, characterData: true, subtree: true },
+        );
+        scrollTo(0, 700);
+      });
+      await piece(page, OTHER, 6, 0.5);
+      await piece(page, JOB, COUNT + 1, 0.6);
+      await page.waitForFunction((n) => document.querySelector('.report-picture img').alt.includes(`n\u00a0${n}`) || document.querySelector('.report-picture img').alt.includes(`n ${n}`), COUNT + 1);
+      assert.equal(await page.evaluate(() => scrollY), 700);
+      assert.ok(await page.evaluate(() => document.activeElement === document.querySelector('.report-picture a')));
+      assert.ok(await page.evaluate(() => document.querySelector('.report-conventions').open));
+      assert.ok(await page.evaluate(() => window.kept === document.querySelector('.report-picture img')));
+      assert.equal(asks, 1);
+      assert.deepEqual(await page.evaluate(() => window.said), []);
+      // One far off changes the verdict: that is said.
+      await piece(page, JOB, COUNT + 2, 0.95);
+      await page.waitForFunction(() => window.said.some((each) => each.startsWith('Not steady')));
+      assert.equal(asks, 2);
+    }));
+});
