@@ -5,7 +5,8 @@
 //! ```
 //!
 //! With `PROCESS_READINGS` naming a file of doubles (`tools/bench/numpy_process.py` writes one, and does
-//! the same with numpy), those are used, and the figures are printed to be held against the script's.
+//! the same with numpy), those are used, and the figures are printed to be held against the script's. With
+//! `PROCESS_LIMITS` (`0.4619,0.4675`) they are held against those limits.
 
 #![expect(
     clippy::disallowed_methods,
@@ -64,7 +65,15 @@ fn series() -> Series {
 }
 
 fn tolerance() -> Tolerance {
-    Tolerance::new(Some(LIMITS.0), Some(LIMITS.1)).expect("a tolerance")
+    let (lower, upper) = match std::env::var("PROCESS_LIMITS") {
+        Ok(text) => {
+            let (lower, upper) = text.split_once(',').expect("two limits");
+            let number = |text: &str| text.parse().expect("a number");
+            (number(lower), number(upper))
+        }
+        Err(_) => LIMITS,
+    };
+    Tolerance::new(Some(lower), Some(upper)).expect("a tolerance")
 }
 
 fn capability(evidence: &Evidence) -> Capability {
@@ -185,6 +194,7 @@ fn print_figures() {
     );
     println!("limits {:?}", chart.mean_limits(GROUP));
     println!("limits of ranges {:?}", chart.spread_limits(GROUP));
+    println!("Cp {:?}", within.both.map(|index| index.value));
     println!("Cpk {:?} Ppk {:?}", within.least, capability.overall.least);
     print_counts(
         "means",

@@ -105,7 +105,7 @@ impl PieceSums {
 
     /// All readings of a piece together, in the order in which the pieces' first standing readings came.
     fn piece_by_piece(readings: &[Tried]) -> PieceSums {
-        let newest = newest_attempts(readings);
+        let newest = newest_attempts(readings.iter().copied());
         let mut places: BTreeMap<i64, usize> = BTreeMap::new();
         for reading in readings.iter().filter(|reading| stands(&newest, reading)) {
             let next = places.len();
@@ -208,7 +208,7 @@ impl OpenPiece {
 }
 
 /// The last attempt at each piece that has a reading which counts.
-pub fn newest_attempts<'a>(readings: impl IntoIterator<Item = &'a Tried>) -> BTreeMap<i64, i64> {
+pub fn newest_attempts(readings: impl IntoIterator<Item = Tried>) -> BTreeMap<i64, i64> {
     let mut newest = BTreeMap::new();
     for reading in readings.into_iter().filter(|reading| !reading.left_out) {
         let last = newest.entry(reading.piece).or_insert(reading.attempt);

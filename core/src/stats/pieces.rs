@@ -78,15 +78,14 @@ impl<Name: Ord + Clone> Pieces<Name> {
     /// # Errors
     /// [`Undefined::NotAReading`] for a reading that is no number.
     pub fn of(readings: impl IntoIterator<Item = (Name, f64)>) -> Result<Pieces<Name>, Undefined> {
-        let mut known: BTreeMap<Name, usize> = BTreeMap::new();
+        let mut known = Places::default();
         let mut pieces: Vec<Piece<Name>> = Vec::new();
         let mut latest = None;
         for (at, (name, reading)) in readings.into_iter().enumerate() {
             if !reading.is_finite() {
                 return Err(Undefined::NotAReading { at });
             }
-            let fresh = pieces.len();
-            let index = *known.entry(name.clone()).or_insert(fresh);
+            let index = known.of(&name, &pieces);
             match pieces.get_mut(index) {
                 Some(piece) => {
                     piece.readings.push(reading);
@@ -155,6 +154,45 @@ impl<Name: Ord + Clone> Pieces<Name> {
             sigma,
             standing: Standing::of(sums.pieces(), FIRM_GROUPS),
         })
+    }
+}
+
+/// Where a piece stands in a list. As long as the names rise, as they mostly do, the list itself is looked through.
+struct Places<Name> {
+    /// Every name's place, from the first on that did not rise.
+    known: Option<BTreeMap<Name, usize>>,
+}
+
+impl<Name> Default for Places<Name> {
+    fn default() -> Places<Name> {
+        Places { known: None }
+    }
+}
+
+impl<Name: Ord + Clone> Places<Name> {
+    /// The place of a piece; the end of the list for one that is new.
+    fn of(&mut self, name: &Name, pieces: &[Piece<Name>]) -> usize {
+        let end = pieces.len();
+        if let Some(known) = &mut self.known {
+            return *known.entry(name.clone()).or_insert(end);
+        }
+        match pieces.last() {
+            None => 0,
+            Some(last) if last.name < *name => end,
+            Some(last) if last.name == *name => end - 1,
+            Some(_) => match pieces.binary_search_by(|piece| piece.name.cmp(name)) {
+                Ok(place) => place,
+                Err(_) => {
+                    let all = pieces.iter().enumerate();
+                    let mut known: BTreeMap<Name, usize> = all
+                        .map(|(place, piece)| (piece.name.clone(), place))
+                        .collect();
+                    known.insert(name.clone(), end);
+                    self.known = Some(known);
+                    end
+                }
+            },
+        }
     }
 }
 

@@ -153,3 +153,25 @@ fn sums_one_by_one_keep_their_digits() {
     assert!(share.abs() < 1e-12, "{share}");
     assert_eq!(one_by_one.extremes(), in_blocks.extremes());
 }
+
+proptest! {
+    /// Whatever the order of the names, pieces stand in the order in which they first came, each with all its readings.
+    #[test]
+    fn pieces_keep_their_places_in_any_order(names in prop::collection::vec(0..12_i32, 1..60)) {
+        let readings = names.iter().enumerate().map(|(at, name)| (*name, at as f64));
+        let pieces = Pieces::of(readings).expect("numbers").pieces;
+        let mut first: Vec<i32> = Vec::new();
+        for name in &names {
+            if !first.contains(name) {
+                first.push(*name);
+            }
+        }
+        let found: Vec<i32> = pieces.iter().map(|piece| piece.name).collect();
+        prop_assert_eq!(&found, &first);
+        for piece in &pieces {
+            let own = names.iter().enumerate().filter(|(_, name)| **name == piece.name);
+            let own: Vec<f64> = own.map(|(at, _)| at as f64).collect();
+            prop_assert_eq!(&piece.readings, &own);
+        }
+    }
+}

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use overwire_core::stats::piece_sums;
 use overwire_core::stats::pieces::Pieces;
 use overwire_core::stats::short_run::Run;
 use overwire_core::stats::{Undefined, short_run::PartChange};
@@ -244,15 +245,12 @@ fn phases_words(choices: &Choices, found: usize) -> String {
 
 /// Of a piece that was begun again only the last attempt counts.
 fn newest_attempts(tried: Vec<Inspected>) -> Vec<Inspected> {
-    let mut newest = HashMap::new();
-    for reading in tried.iter().filter(|reading| reading.left_out.is_none()) {
-        let last = newest.entry(reading.piece).or_insert(reading.attempt);
-        *last = (*last).max(reading.attempt);
+    if tried.iter().all(|reading| reading.attempt == 1) {
+        // As it mostly is: every reading stands.
+        return tried;
     }
-    let stands = |reading: &Inspected| match newest.get(&reading.piece) {
-        Some(last) => *last == reading.attempt,
-        None => true,
-    };
+    let newest = piece_sums::newest_attempts(tried.iter().map(Inspected::tried));
+    let stands = |reading: &Inspected| piece_sums::stands(&newest, &reading.tried());
     tried.into_iter().filter(stands).collect()
 }
 
