@@ -221,7 +221,9 @@ export class Feed {
         throw refusal;
       });
       this.good = new Date();
-      if (Boolean(health.trouble) !== Boolean(this.state?.record?.trouble)) this.refetch();
+      const record = this.state?.record;
+      const turned = (one, other) => Boolean(one) !== Boolean(other);
+      if (turned(health.trouble, record?.trouble) || turned(health.live?.trouble, record?.live?.trouble)) this.refetch();
     } catch {
       this.#down(true);
     } finally {

@@ -101,6 +101,7 @@ function draw(state) {
   shelf.draw(state);
   document.title = station ? `${station.name} – overwire` : 'overwire';
   drawRecord(state);
+  drawLive(state.record?.live);
   soundTrouble(state.record?.trouble);
 }
 
@@ -109,8 +110,15 @@ function drawRecord(state) {
   const trouble = record?.trouble ? `The record is in trouble: ${record.trouble} ` : '';
   setText(
     byId('record'),
-    `${trouble}${record?.entries ?? 0} entries in the record at ${clockOf(now)}, newest mark ${String(record?.head ?? '').slice(0, 12)}. overwire ${version ?? ''}`,
+    `${trouble}${record?.entries ?? 0} entries in the record at ${clockOf(now)}, newest mark ${String(record?.head ?? '').slice(0, 12)}. ${record?.live?.file ? `Live file ${record.live.file}. ` : ''}overwire ${version ?? ''}`,
   );
+}
+
+/** The live file: loud when it cannot be written. */
+function drawLive(file) {
+  const said = [file?.trouble, file?.notice].filter(Boolean).join(' ');
+  show(byId('live-trouble'), Boolean(said));
+  setText(byId('live-trouble'), said);
 }
 
 let troubled = false;

@@ -5,10 +5,13 @@
 
 use std::io::Write as _;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, PoisonError, RwLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
+use std::thread::Thread;
+use std::time::Instant;
 
 use bytes::Bytes;
 
+use crate::live::LiveBoard;
 use crate::record::chain;
 use crate::register::Register;
 use crate::view::station::{RecordView, StationBoard};
@@ -69,6 +72,7 @@ pub trait Listener: Send + Sync {
 pub struct Feed {
     listeners: Mutex<Vec<Arc<dyn Listener>>>,
     heard: AtomicBool,
+    follower: OnceLock<Thread>,
     board: RwLock<Board>,
 }
 
@@ -79,6 +83,7 @@ struct Board {
     register: Arc<Register>,
     tip: crate::record::writer::Tip,
     trouble: Option<String>,
+    live: Option<LiveBoard>,
 }
 
 /// A copy of the board, cheap to take.
@@ -135,6 +140,7 @@ impl Feed {
                 entries: board.tip.entry,
                 head: chain::hex(&board.tip.hash),
                 trouble: board.trouble.clone(),
+                live: board.live.as_ref().map(|live| live.view(Instant::now())),
             },
         }
     }
@@ -169,6 +175,20 @@ impl Feed {
         let mut board = self.write();
         board.tip = tip;
         board.trouble = trouble;
+        drop(board);
+        if let Some(follower) = self.follower.get() {
+            follower.unpark();
+        }
+    }
+
+    /// Has a thread woken when the record has grown; the first one that asks.
+    pub fn wake_at_entries(&self, follower: Thread) {
+        let _ = self.follower.set(follower);
+    }
+
+    /// Puts up how the live file stands.
+    pub fn put_live(&self, live: LiveBoard) {
+        self.write().live = Some(live);
     }
 
     fn read(&self) -> std::sync::RwLockReadGuard<'_, Board> {

@@ -27,6 +27,7 @@ pub mod feed;
 pub mod findings;
 pub mod frame;
 pub mod link;
+pub mod live;
 pub mod page;
 pub mod record;
 pub mod register;

@@ -11,6 +11,7 @@ use tokio::sync::watch;
 use crate::clock::{Clock, SystemClock};
 use crate::collect::{Collector, Desk, Parts};
 use crate::feed::Feed;
+use crate::live::follow::Live;
 use crate::page::guard::Guard;
 use crate::page::{Shared, routes, server};
 use crate::record::writer::Store;
@@ -67,6 +68,7 @@ pub async fn run(
     io.listener.set_nonblocking(true)?;
     let listener = TcpListener::from_std(io.listener)?;
     let record_file = settings.record_file.clone();
+    let live = settings.live.clone();
     let look = reader::open(&record_file)?;
     let shop = shop(&settings);
     let guard = Arc::new(Guard::new(listen, &settings.page.host_names));
@@ -77,6 +79,9 @@ pub async fn run(
         clock: io.clock.clone(),
         feed: feed.clone(),
     })?;
+    let live = live
+        .map(|live| Live::start(live, record_file.clone(), io.clock.now(), feed.clone()))
+        .transpose()?;
     let (ended, mut collector_ended) = tokio::sync::oneshot::channel();
     let thread = std::thread::Builder::new()
         .name("collector".to_owned())
@@ -102,7 +107,11 @@ pub async fn run(
         () = shutdown => {}
         _ = &mut collector_ended => tracing::error!("The collector ended by itself."),
     }
-    end_all(&desk, end, page, thread).await
+    let ended = end_all(&desk, end, page, thread).await;
+    if let Some(live) = live {
+        live.end();
+    }
+    ended
 }
 
 async fn end_all(

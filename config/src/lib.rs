@@ -11,6 +11,7 @@
 #![deny(missing_docs)]
 
 pub mod lathe;
+pub mod live;
 pub mod problem;
 pub mod profile;
 mod reader;
@@ -18,6 +19,7 @@ pub mod settings;
 pub mod uncertainty;
 
 pub use lathe::LatheSettings;
+pub use live::LiveSettings;
 pub use problem::{ConfigError, Problem};
 pub use profile::{LineSettings, Profile};
 pub use settings::{Settings, StationSettings};

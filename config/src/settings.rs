@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use overwire_core::units::Unit;
 
 use crate::lathe::{self, LatheSettings};
+use crate::live::{self, Known, LiveSettings};
 use crate::problem::{ConfigError, Problem};
 use crate::profile::{self, LineSettings, Profile};
 use crate::reader::{Notes, Reader};
@@ -25,6 +26,8 @@ pub struct Settings {
     pub rules: Rules,
     /// What the shop knows of how well it measures; none makes no uncertainty budget.
     pub uncertainty: Option<UncertaintySettings>,
+    /// A CSV that grows with every reading; none: no such file.
+    pub live: Option<LiveSettings>,
     /// Where instruments are plugged in; at least one.
     pub stations: Vec<StationSettings>,
 }
@@ -98,17 +101,25 @@ const VOID_REASONS: [&str; 5] = [
     "other",
 ];
 
-/// Reads and checks a settings file.
+/// Reads and checks a settings file, but for words that are defined elsewhere.
 ///
 /// # Errors
 /// [`ConfigError::Unreadable`], or [`ConfigError::Mistakes`] with every mistake in the file.
 pub fn load(path: &Path) -> Result<Settings, ConfigError> {
+    load_knowing(path, None)
+}
+
+/// Reads and checks a settings file, with words that are defined elsewhere where they are given.
+///
+/// # Errors
+/// As [`load`].
+pub fn load_knowing(path: &Path, known: Option<&Known<'_>>) -> Result<Settings, ConfigError> {
     let text = std::fs::read_to_string(path).map_err(|source| ConfigError::Unreadable {
         path: path.to_owned(),
         source,
     })?;
     let folder = path.parent().unwrap_or(Path::new("."));
-    parse(&text, folder).map_err(|problems| ConfigError::Mistakes {
+    parse_knowing(&text, folder, known).map_err(|problems| ConfigError::Mistakes {
         path: path.to_owned(),
         problems,
     })
@@ -119,6 +130,18 @@ pub fn load(path: &Path) -> Result<Settings, ConfigError> {
 /// # Errors
 /// Every mistake in the text, in the order of the lines.
 pub fn parse(text: &str, folder: &Path) -> Result<Settings, Vec<Problem>> {
+    parse_knowing(text, folder, None)
+}
+
+/// As [`parse`], with words that are defined elsewhere where they are given.
+///
+/// # Errors
+/// As [`parse`].
+pub fn parse_knowing(
+    text: &str,
+    folder: &Path,
+    known: Option<&Known<'_>>,
+) -> Result<Settings, Vec<Problem>> {
     let notes = Notes::new(text);
     let table = notes.parse();
     if !notes.is_clean() {
@@ -132,6 +155,7 @@ pub fn parse(text: &str, folder: &Path) -> Result<Settings, Vec<Problem>> {
     let page = read_page(&root);
     let rules = read_rules(&root);
     let uncertainty = uncertainty::read(&root);
+    let live = live::read(&root, folder, known);
     let own_profiles = read_own_profiles(&root, folder);
     let stations = read_stations(&root, own_profiles.as_deref());
     root.finish();
@@ -142,6 +166,7 @@ pub fn parse(text: &str, folder: &Path) -> Result<Settings, Vec<Problem>> {
             page,
             rules,
             uncertainty,
+            live,
             stations,
         })
     } else {

@@ -18,6 +18,24 @@ import {
 } from './page.setting.mjs';
 
 describe('truth', () => {
+  test('a live file that cannot be written is told over everything, and readings are not', () =>
+    withPage(
+      {
+        size: PHONE,
+        prepare: (page) =>
+          changeState(page, ({ record }) => {
+            record.live = { folder: HOSTILE, file: null, upto: 0, trouble: `The disk is full. ${HOSTILE}`, notice: null };
+          }),
+      },
+      async (page) => {
+        const told = page.locator('#live-trouble');
+        assert.equal(await told.isVisible(), true);
+        assert.match(await told.textContent(), /^The disk is full/);
+        assert.equal(await page.textContent('#urgent'), '', 'nobody is told that a reading was lost');
+        assert.deepEqual(await overflowing(page), []);
+      },
+    ));
+
   test('nothing outside is asked for, nor could be', () =>
     withPage({}, async (page, seen) => {
       // 192.0.2.0/24 is nobody's (RFC 5737).

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 use std::io::{BufRead as _, BufReader};
 use std::net::SocketAddr;
+use std::os::unix::fs::PermissionsExt as _;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
@@ -56,6 +57,41 @@ pub fn settings(folder: &crate::Folder, stations: usize, more: &str) -> PathBuf 
     let path = folder.join("overwire.toml");
     std::fs::write(&path, text).expect("settings written");
     path
+}
+
+/// Kernel's number of the user `nobody` on Debian.
+const NOBODY: &str = "65534";
+
+/// Sets who may do what with a file or folder.
+pub fn allow(path: &Path, mode: u32) {
+    std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).expect("chmod");
+}
+
+/// The daemon as a program that runs without root's rights: root may open and write everything.
+pub fn without_rights(folder: &crate::Folder) -> PathBuf {
+    let built = program("overwire", "overwire");
+    if !rustix::process::geteuid().is_root() {
+        return built;
+    }
+    // A copy, since the folder of builds may be closed to others.
+    let copy = folder.join("overwire");
+    std::fs::copy(built, &copy).expect("a copy of the program");
+    allow(&copy, 0o755);
+    allow(&folder.join(""), 0o777);
+    let run = format!("setpriv --reuid {NOBODY} --regid {NOBODY} --clear-groups");
+    script(
+        folder,
+        "as_nobody",
+        &format!("exec {run} \"{}\" \"$@\"", copy.display()),
+    )
+}
+
+/// A program in a folder that is a shell script.
+pub fn script(folder: &crate::Folder, name: &str, text: &str) -> PathBuf {
+    let script = folder.join(name);
+    std::fs::write(&script, format!("#!/bin/sh\n{text}\n")).expect("a script");
+    allow(&script, 0o755);
+    script
 }
 
 /// A running daemon; killed when dropped.

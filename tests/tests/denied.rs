@@ -1,39 +1,8 @@
 //! Ports that this user may not open, and ports that another program has claimed, told apart without a
 //! serial adapter. Root may open everything, so a test that runs as root has the daemon run as another user.
 
-use std::os::unix::fs::PermissionsExt as _;
-use std::path::{Path, PathBuf};
-
-use overwire_tests::daemon::{program, settings};
+use overwire_tests::daemon::{allow, settings, without_rights};
 use overwire_tests::{Daemon, Folder, Line, until};
-
-/// Kernel's number of the user `nobody` on Debian.
-const NOBODY: &str = "65534";
-
-fn allow(path: &Path, mode: u32) {
-    std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).expect("chmod");
-}
-
-/// The daemon as a program that runs without root's rights.
-fn without_rights(folder: &Folder) -> PathBuf {
-    let built = program("overwire", "overwire");
-    if !rustix::process::geteuid().is_root() {
-        return built;
-    }
-    // A copy, since the folder of builds may be closed to others.
-    let copy = folder.join("overwire");
-    std::fs::copy(built, &copy).expect("a copy of the program");
-    allow(&copy, 0o755);
-    let script = folder.join("as_nobody");
-    let text = format!(
-        "#!/bin/sh\nexec setpriv --reuid {NOBODY} --regid {NOBODY} --clear-groups \"{}\" \"$@\"\n",
-        copy.display()
-    );
-    std::fs::write(&script, text).expect("a script");
-    allow(&script, 0o755);
-    allow(&folder.join(""), 0o777);
-    script
-}
 
 fn link(daemon: &Daemon) -> (String, String, String) {
     let link = daemon.station("s0")["link"].clone();

@@ -17,7 +17,7 @@ pub struct Check {
 
 impl Check {
     pub fn act(self) -> ExitCode {
-        let loaded = settings::load(&self.settings);
+        let loaded = settings::load_knowing(&self.settings, Some(&super::known_words()));
         if self.json {
             return as_json(&loaded);
         }
@@ -49,6 +49,9 @@ fn text(settings: &Settings) -> String {
         ));
     }
     text.push_str(&format!("  record {}\n", settings.record_file.display()));
+    if let Some(live) = &settings.live {
+        text.push_str(&super::live_words(live));
+    }
     text.push_str(&format!("  page http://{}/\n", settings.page.listen));
     text
 }

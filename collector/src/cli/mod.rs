@@ -19,8 +19,14 @@ mod verify;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::LazyLock;
 
-use clap::{Parser, Subcommand};
+use clap::{Parser, Subcommand, ValueEnum};
+use overwire_config::LiveSettings;
+use overwire_config::live::{Known, Rotate};
+
+use crate::export::columns;
+use crate::export::csv::Dialect;
 
 /// Collects micrometer readings over three wires, judges them and keeps them.
 ///
@@ -107,6 +113,38 @@ impl RecordChoice {
             })
         })
     }
+}
+
+/// Words of the settings that the exports define: every column, every dialect.
+fn known_words() -> Known<'static> {
+    static COLUMNS: LazyLock<Vec<&str>> =
+        LazyLock::new(|| columns::COLUMNS.iter().map(|column| column.name).collect());
+    static DIALECTS: LazyLock<Vec<String>> = LazyLock::new(|| {
+        let values = Dialect::value_variants().iter();
+        let named = values.filter_map(ValueEnum::to_possible_value);
+        named.map(|value| value.get_name().to_owned()).collect()
+    });
+    static WORDS: LazyLock<Vec<&str>> =
+        LazyLock::new(|| DIALECTS.iter().map(String::as_str).collect());
+    Known {
+        columns: &COLUMNS,
+        dialects: &WORDS,
+    }
+}
+
+/// Where the live file will be, and what stands in its way already.
+fn live_words(live: &LiveSettings) -> String {
+    let folder = live.folder.display();
+    let missing = match live.folder.is_dir() {
+        true => "",
+        false => ", which is not there: make it, or readings are kept without a live file",
+    };
+    let rotate = match live.rotate {
+        Rotate::Day => "a file a day",
+        Rotate::Job => "a file a job",
+        Rotate::Never => "one file",
+    };
+    format!("  live file: {rotate} in {folder}{missing}\n")
 }
 
 /// Says what went wrong and what to do next.

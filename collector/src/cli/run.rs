@@ -25,7 +25,8 @@ pub struct Run {
 impl Run {
     pub fn act(self) -> ExitCode {
         start_log(self.verbose);
-        let mut settings = match settings::load(&self.settings) {
+        let mut settings = match settings::load_knowing(&self.settings, Some(&super::known_words()))
+        {
             Ok(settings) => settings,
             Err(error) => return super::settings_refused(&error),
         };

@@ -96,6 +96,11 @@ impl Books {
             .map_or(UNKNOWN, |revision| &revision.facts)
     }
 
+    /// Whether it has a revision; 0 names none and needs none.
+    pub fn knows(&self, entry: i64) -> bool {
+        entry == 0 || self.jobs.contains_key(&entry)
+    }
+
     /// Every revision of every job.
     pub fn revisions(&self) -> impl Iterator<Item = &Revision> {
         self.jobs.values()

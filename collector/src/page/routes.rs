@@ -124,6 +124,7 @@ async fn health(State(shared): State<Shared>) -> Response {
     let body = serde_json::json!({
         "stores_readings": stores,
         "trouble": shown.record.trouble,
+        "live": shown.record.live,
         "entries": shown.record.entries,
         "ports_listening": listening,
         "ports": shown.stations.len(),

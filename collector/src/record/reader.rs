@@ -220,8 +220,30 @@ pub fn change(row: &Row<'_>) -> Result<Change, RecordError> {
 /// # Errors
 /// SQLite refuses, or the entry is not understood. `Ok(None)`: there is no such reading.
 pub fn standing(connection: &Connection, entry: i64) -> Result<Option<Standing>, RecordError> {
-    let sql = format!("SELECT {READING_COLUMNS} FROM reading WHERE entry = ?1");
-    Ok(collect(connection, &sql, params![entry])?.pop())
+    standing_at(connection, entry, i64::MAX)
+}
+
+/// One reading as it stood when the record had come to an entry.
+///
+/// # Errors
+/// As [`standing`].
+pub fn standing_at(
+    connection: &Connection,
+    entry: i64,
+    upto: i64,
+) -> Result<Option<Standing>, RecordError> {
+    let sql = format!("SELECT {READING_COLUMNS} FROM reading WHERE entry = ?1 AND entry <= ?2");
+    let mut statement = connection.prepare_cached(&sql)?;
+    let mut rows = statement.query(params![entry, upto])?;
+    let Some(row) = rows.next()? else {
+        return Ok(None);
+    };
+    let mut standing = Standing::fresh(reading(row)?);
+    let changes = changes_of(connection, entry)?;
+    for change in changes.iter().filter(|change| change.head.entry <= upto) {
+        standing.apply(change)?;
+    }
+    Ok(Some(standing))
 }
 
 /// The last readings of a station as they stand now, newest first.

@@ -333,6 +333,8 @@ pub struct RecordView {
     pub entries: i64,
     pub head: String,
     pub trouble: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub live: Option<crate::live::LiveView>,
 }
 
 #[derive(Serialize)]
