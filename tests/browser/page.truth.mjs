@@ -21,7 +21,7 @@ describe('truth', () => {
   test('a live file that cannot be written is told over everything, and readings are not', () =>
     withPage(
       {
-        size: PHONE,
+        viewport: PHONE,
         prepare: (page) =>
           changeState(page, ({ record }) => {
             record.live = { folder: HOSTILE, file: null, upto: 0, trouble: `The disk is full. ${HOSTILE}`, notice: null };
