@@ -69,7 +69,7 @@ enum Command {
     Describe(numbers::Describe),
     /// Say whether the numbers of a CSV are steady and in limits; draw them
     Chart(chart::Chart),
-    /// Say whether a measurement is to be trusted, by the numbers of a CSV
+    /// Say whether a measurement is to be trusted, by a CSV's numbers
     Study(study::StudyCommand),
     /// Convert readings to pitch diameter and back: JSON lines in and out
     Convert(convert::Convert),
