@@ -8,6 +8,7 @@ pub mod charts;
 pub mod client;
 pub mod daemon;
 pub mod findings;
+pub mod hostile;
 pub mod line;
 pub mod office;
 

@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 use std::thread::JoinHandle;
@@ -113,7 +114,15 @@ fn kill_9_under_load_neither_loses_nor_doubles_a_line_and_nobody_sees_half_of_on
     stop.store(true, Ordering::Relaxed);
     let _line = load.join().expect("the load's end");
     watcher.join().expect("the watcher's end");
-    assert!(Daemon::start(&settings).end());
+    let daemon = Daemon::start(&settings);
+    let written = || live_of(&daemon)["upto"] == daemon.get("/health")["entries"];
+    // The rest may be many lines.
+    let mut waits = 0;
+    while !written() && waits < 1000 {
+        waits += 1;
+        std::thread::sleep(Duration::from_millis(100));
+    }
+    assert!(daemon.end());
     let rows = rows(&file);
     let announced = announced.lock().expect("the set");
     let seen = seen.lock().expect("what was seen");
@@ -332,4 +341,40 @@ fn a_full_disk_leaves_no_half_line_and_is_made_good_when_there_is_room() {
     let texts: Vec<String> = rows(&file).into_iter().map(|row| row.3).collect();
     let wanted: Vec<String> = (1..=sent).map(|number| format!("1.{number:04}")).collect();
     assert_eq!(texts, wanted);
+}
+
+#[test]
+fn check_tells_a_mistake_with_its_line_and_a_folder_that_is_not_there() {
+    let folder = Folder::new("live-check");
+    let check = |more: &str| {
+        let output = Command::new(program("overwire", "overwire"))
+            .args(["check", "--settings"])
+            .arg(settings(&folder, 1, more))
+            .output()
+            .expect("overwire check");
+        let both = [output.stdout, output.stderr].concat();
+        (
+            output.status.code(),
+            String::from_utf8(both).expect("UTF-8"),
+        )
+    };
+    let (code, said) = check(LIVE);
+    assert_eq!(code, Some(0), "{said}");
+    assert!(
+        said.contains("live file: one file in") && said.contains("not there"),
+        "{said}"
+    );
+    let (code, said) =
+        check("[live]\nfolder = \"live\"\ndialect = \"excel\"\ncolumns = [\"at\", \"jobs\"]\n");
+    assert_eq!(code, Some(1), "{said}");
+    assert!(
+        said.contains(
+            "line 4, `live.dialect`: found `excel`, wanted one of exchange, point, comma, tab"
+        ),
+        "{said}"
+    );
+    assert!(
+        said.contains("line 5, `live.columns`: found `jobs`"),
+        "{said}"
+    );
 }

@@ -1,12 +1,15 @@
 //! `overwire export`.
 
 use std::io::{IsTerminal as _, Write as _};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use crate::clock::{Clock as _, SystemClock};
 use crate::export::calibrations::{Calibrated, Period, calibrations};
 use crate::export::choice::ChoiceError;
 use crate::export::csv::Dialect;
+use crate::export::descriptor;
+use crate::export::scan::Progress;
 use crate::export::{Choice, ExportError, Form, Shape, columns, into_file, wide, write};
 
 #[derive(Debug, clap::Args)]
@@ -31,6 +34,9 @@ pub struct Export {
     /// File to write; left out: standard output
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Do not put beside the file what programs need to read it
+    #[arg(long)]
+    no_descriptor: bool,
     /// Say what each column holds, and end
     #[arg(long)]
     columns: bool,
@@ -96,9 +102,10 @@ impl Export {
         let bar = super::progress::Bar::of(self.out.is_some() && std::io::stderr().is_terminal());
         let mut passed = |entry, last| bar.at(entry, last);
         let written = match &self.out {
-            Some(file) => into_file(file, |out| {
+            Some(file) if self.no_descriptor => into_file(file, |out| {
                 write(&connection, &choice, &form, &mut passed, out)
             }),
+            Some(file) => described(&connection, &choice, &form, file, &mut passed),
             None => {
                 let mut out = std::io::BufWriter::with_capacity(1 << 16, std::io::stdout().lock());
                 write(&connection, &choice, &form, &mut passed, &mut out)
@@ -116,6 +123,31 @@ impl Export {
             Err(error) => failed(&error),
         }
     }
+}
+
+/// Writes a CSV and its descriptor. One of before is taken away first: it would be of another CSV.
+fn described(
+    connection: &rusqlite::Connection,
+    choice: &Choice,
+    form: &Form,
+    file: &Path,
+    passed: Progress<'_>,
+) -> Result<u64, ExportError> {
+    let beside = descriptor::path(file);
+    match std::fs::remove_file(&beside) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error.into()),
+        _ => {}
+    }
+    let name = file.file_name().unwrap_or_default().to_string_lossy();
+    let called = (&*name, SystemClock::new().now());
+    let (rows, descriptor) = into_file(file, |out| {
+        descriptor::write(connection, choice, form, called, passed, out)
+    })?;
+    into_file(&beside, |out| {
+        serde_json::to_writer_pretty(out, &descriptor)
+            .map_err(|error| std::io::Error::from(error).into())
+    })?;
+    Ok(rows)
 }
 
 /// Says why an export stopped.

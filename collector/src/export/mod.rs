@@ -11,6 +11,7 @@
 //! | [`wide`] | a row a piece |
 //! | [`value`] | one cell, before it is written one way or another |
 //! | [`csv`] | CSV and its dialects |
+//! | [`descriptor`] | what stands beside a CSV so that programs read it without guessing |
 //! | [`guard`] | keeps text from being run as a formula |
 //!
 //! The exchange form is RFC 4180 (comma, CRLF, quotes doubled), UTF-8 without a byte-order mark, decimal point,
@@ -23,6 +24,7 @@ pub mod calibrations;
 pub mod choice;
 pub mod columns;
 pub mod csv;
+pub mod descriptor;
 pub mod find;
 pub mod guard;
 pub mod pieces;
@@ -70,7 +72,21 @@ pub struct Form {
     pub columns: Vec<String>,
 }
 
+/// What was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Written {
+    /// Rows after the heading.
+    pub rows: u64,
+    /// Most readings of a piece, where the rows are pieces.
+    pub most: usize,
+}
+
 impl Form {
+    /// Whether a byte-order mark goes before it.
+    pub fn has_mark(&self) -> bool {
+        self.mark.unwrap_or(self.dialect.has_mark())
+    }
+
     fn columns(&self) -> Result<Vec<Column>, ExportError> {
         if self.columns.is_empty() {
             return Ok(COLUMNS.to_vec());
@@ -136,6 +152,25 @@ impl<'c> Source<'c> {
             books: &self.books,
         }
     }
+
+    /// Writes it as a CSV.
+    ///
+    /// # Errors
+    /// The record cannot be read, or the writer refuses.
+    pub fn write(
+        &self,
+        form: &Form,
+        progress: Progress<'_>,
+        out: &mut (impl Write + ?Sized),
+    ) -> Result<Written, ExportError> {
+        if form.has_mark() {
+            out.write_all(MARK.as_bytes())?;
+        }
+        match form.shape {
+            Shape::Readings => readings(&self.scan(), form, progress, out),
+            Shape::Pieces => wide::write(&self.scan(), form.dialect, progress, out),
+        }
+    }
 }
 
 /// Writes the chosen readings as a CSV; gives how many rows.
@@ -149,14 +184,8 @@ pub fn write(
     progress: Progress<'_>,
     out: &mut (impl Write + ?Sized),
 ) -> Result<u64, ExportError> {
-    let source = Source::new(connection, choice)?;
-    if form.mark.unwrap_or(form.dialect.has_mark()) {
-        out.write_all(MARK.as_bytes())?;
-    }
-    match form.shape {
-        Shape::Readings => readings(&source.scan(), form, progress, out),
-        Shape::Pieces => wide::write(&source.scan(), form.dialect, progress, out),
-    }
+    let written = Source::new(connection, choice)?.write(form, progress, out)?;
+    Ok(written.rows)
 }
 
 fn readings(
@@ -164,7 +193,7 @@ fn readings(
     form: &Form,
     progress: Progress<'_>,
     out: &mut (impl Write + ?Sized),
-) -> Result<u64, ExportError> {
+) -> Result<Written, ExportError> {
     let columns = form.columns()?;
     let mut lines = Lines::new(form.dialect);
     let mut line = String::with_capacity(1024);
@@ -180,7 +209,7 @@ fn readings(
         rows += 1;
         Ok(out.write_all(line.as_bytes())?)
     })?;
-    Ok(rows)
+    Ok(Written { rows, most: 0 })
 }
 
 /// Writes a file so that no half file ever stands under its name.

@@ -2,13 +2,13 @@
 
 use std::io::Write;
 
-use super::ExportError;
 use super::books::Books;
 use super::columns::Holds;
 use super::csv::{Dialect, Lines};
 use super::pieces::{self, Instance, Piece};
 use super::scan::{Progress, Scan};
 use super::value::Value;
+use super::{ExportError, Written};
 use crate::view::functional::sentence;
 use crate::view::{LimitsView, verdict_words};
 
@@ -153,10 +153,17 @@ fn reading<'p>(piece: &Piece, instance: &'p Instance) -> [Value<'p>; 3] {
 
 /// The names of all columns where pieces have so many readings at most.
 pub fn names(most: usize) -> Vec<String> {
-    let plain = COLUMNS.iter().map(|column| column.name.to_owned());
+    told(most).into_iter().map(|(name, ..)| name).collect()
+}
+
+/// The same with what each holds and says.
+pub fn told(most: usize) -> Vec<(String, Holds, &'static str)> {
+    let plain = COLUMNS
+        .iter()
+        .map(|column| (column.name.to_owned(), column.holds, column.about));
     let numbered = (1..=most).flat_map(|n| {
         let named = OF_A_READING.iter();
-        named.map(move |(name, ..)| format!("{name}_{n}"))
+        named.map(move |(name, holds, about)| (format!("{name}_{n}"), *holds, *about))
     });
     plain.chain(numbered).collect()
 }
@@ -187,7 +194,7 @@ pub fn most(scan: &Scan<'_>) -> Result<usize, ExportError> {
     Ok(most)
 }
 
-/// Writes a row a piece; gives how many.
+/// Writes a row a piece.
 ///
 /// # Errors
 /// The record cannot be read, or the writer refuses.
@@ -196,7 +203,7 @@ pub fn write(
     dialect: Dialect,
     progress: Progress<'_>,
     out: &mut (impl Write + ?Sized),
-) -> Result<u64, ExportError> {
+) -> Result<Written, ExportError> {
     let most = most(scan)?;
     let mut lines = Lines::new(dialect);
     let mut line = String::with_capacity(1024);
@@ -213,5 +220,5 @@ pub fn write(
         rows += 1;
         Ok(out.write_all(line.as_bytes())?)
     })?;
-    Ok(rows)
+    Ok(Written { rows, most })
 }

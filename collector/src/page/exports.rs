@@ -1,6 +1,7 @@
 //! Files out of the record.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 
 use axum::body::Body;
 use axum::extract::{Query, State};
@@ -11,7 +12,8 @@ use clap::ValueEnum;
 use super::Shared;
 use crate::collect::command::Refusal;
 use crate::export::choice::ChoiceError;
-use crate::export::{self, Choice, Form, columns};
+use crate::export::{self, Choice, Form, columns, descriptor};
+use crate::record::reader;
 use crate::register::forms::Refusals;
 
 /// What is asked by the address: fields of a choice, and words beside them.
@@ -113,6 +115,37 @@ pub async fn csv(State(shared): State<Shared>, Query(mut words): Query<Words>) -
         export::write(look, &choice, &form, &mut |_, _| {}, out).map(|_| ())
     });
     attachment(&name, media_type, Body::from_stream(body))
+}
+
+/// `GET /export.datapackage.json`: what is to stand beside the CSV that the same words give.
+pub async fn descriptor(State(shared): State<Shared>, Query(mut words): Query<Words>) -> Response {
+    let (choice, form) = match asked(&mut words) {
+        Ok(asked) => asked,
+        Err(refusal) => return refusal.into_response(),
+    };
+    let name = choice.file_name(form.dialect.ending());
+    let beside = descriptor::path(Path::new(&name)).display().to_string();
+    let now = shared.clock.now();
+    let work = move || {
+        let look = reader::open(&shared.record_file)?;
+        let mut nowhere = std::io::sink();
+        let called = (&*name, now);
+        descriptor::write(&look, &choice, &form, called, &mut |_, _| {}, &mut nowhere)
+    };
+    let made = tokio::task::spawn_blocking(work).await;
+    let failed = |error: String| {
+        let hint = "Look at the record's trouble on the page.";
+        Refusal::new(503, "record-trouble", error, hint).into_response()
+    };
+    match made {
+        Ok(Ok((_, descriptor))) => attachment(
+            &beside,
+            "application/json",
+            Body::from(descriptor.to_string()),
+        ),
+        Ok(Err(error)) => failed(format!("{error}.")),
+        Err(error) => failed(format!("{error}.")),
+    }
 }
 
 /// A file to be kept.
