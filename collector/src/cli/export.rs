@@ -125,7 +125,7 @@ impl Export {
     }
 }
 
-/// Writes a CSV and its descriptor. One of before is taken away first: it would be of another CSV.
+/// Writes a CSV and its descriptor. One of before does not stay beside a CSV that it does not describe.
 fn described(
     connection: &rusqlite::Connection,
     choice: &Choice,
@@ -134,20 +134,20 @@ fn described(
     passed: Progress<'_>,
 ) -> Result<u64, ExportError> {
     let beside = descriptor::path(file);
-    match std::fs::remove_file(&beside) {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(error.into()),
-        _ => {}
-    }
     let name = file.file_name().unwrap_or_default().to_string_lossy();
     let called = (&*name, SystemClock::new().now());
     let (rows, descriptor) = into_file(file, |out| {
         descriptor::write(connection, choice, form, called, passed, out)
     })?;
-    into_file(&beside, |out| {
+    let written = into_file(&beside, |out| {
         serde_json::to_writer_pretty(out, &descriptor)
             .map_err(|error| std::io::Error::from(error).into())
-    })?;
-    Ok(rows)
+    });
+    if written.is_err() {
+        // That it cannot be taken away either is no further trouble: its hash is not that of the CSV.
+        let _ = std::fs::remove_file(&beside);
+    }
+    written.map(|()| rows)
 }
 
 /// Says why an export stopped.
