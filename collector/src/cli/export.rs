@@ -34,7 +34,7 @@ pub struct Export {
     /// File to write; left out: standard output
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Do not put beside the file what programs need to read it
+    /// Write no descriptor for programs beside the file
     #[arg(long)]
     no_descriptor: bool,
     /// Say what each column holds, and end

@@ -61,13 +61,13 @@ enum Command {
     Report(report::Report),
     /// Walk the record's chain and say whether anything was altered
     Verify(verify::Verify),
-    /// Say all about a thread: limits, wires that suit, what a reading means
+    /// Say all about a thread: limits, wires, what a reading means
     Thread(thread::ThreadCommand),
-    /// Say how a job of the record stands: spread, limits, indices, at once
+    /// Say how a job of the record stands: spread, limits, indices
     Summary(summary::SummaryCommand),
     /// Describe the numbers of a CSV: mean, spread, interval, quartiles
     Describe(numbers::Describe),
-    /// Say whether the numbers of a CSV are steady and in limits; draw them
+    /// Say whether a CSV's numbers are steady and in limits; draw them
     Chart(chart::Chart),
     /// Say whether a measurement is to be trusted, by a CSV's numbers
     Study(study::StudyCommand),
