@@ -11,6 +11,7 @@ pub mod findings;
 pub mod hostile;
 pub mod line;
 pub mod office;
+pub mod sheet;
 
 pub use daemon::Daemon;
 pub use line::Line;
