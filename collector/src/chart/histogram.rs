@@ -118,6 +118,12 @@ impl Bars {
         (low, low + self.width as f64)
     }
 
+    /// The first step of the first bar, and the last one of the last.
+    fn ends(&self) -> (Option<i64>, Option<i64>) {
+        let after = self.start + self.counts.len() as i64 * self.width;
+        (Some(self.start), Some(after - 1))
+    }
+
     fn highest(&self) -> usize {
         self.counts.iter().copied().max().unwrap_or(0)
     }
@@ -137,10 +143,13 @@ pub fn histogram(data: &Histogram, format: &Format) -> Picture {
         return leaf.nothing("There are no readings to draw.");
     }
     let lost = data.values.len() - steps.len();
-    let level = level_axis(&leaf, data, &steps);
+    let ends = |steps: &[i64]| (steps.iter().min().copied(), steps.iter().max().copied());
+    let level = level_axis(&leaf, data, ends(&steps));
     let most_bars = if leaf.measures.narrow { 16.0 } else { 36.0 };
     let width = Bars::width_for(&steps, level.step_length(), most_bars, quantity);
     let bars = Bars::of(&steps, width);
+    // The axis reaches as far as the bars do.
+    let level = level_axis(&leaf, data, bars.ends());
     let curve = curve(data, steps.len(), width as f64 * quantity.step());
     figures(&mut leaf, data, steps.len());
     sentences(&mut leaf, data, &bars, (curve.is_some(), lost));
@@ -156,10 +165,10 @@ fn sides(leaf: &Leaf) -> (f64, f64) {
     (left, leaf.measures.right() - 8.0)
 }
 
-fn level_axis(leaf: &Leaf, data: &Histogram, steps: &[i64]) -> Axis {
+fn level_axis(leaf: &Leaf, data: &Histogram, (least, most): (Option<i64>, Option<i64>)) -> Axis {
     let mut extent = Extent::new();
-    for step in steps.iter().min().into_iter().chain(steps.iter().max()) {
-        extent.take(Some(*step as f64));
+    for step in [least, most] {
+        extent.take(step.map(|step| step as f64));
     }
     if let Some(tolerance) = data.tolerance.filter(|_| !data.zoomed) {
         let limits = [tolerance.lower, tolerance.upper].into_iter().flatten();

@@ -15,6 +15,11 @@ pub fn free(text: &str) -> String {
     }
 }
 
+/// A moment, never broken over two lines.
+pub fn time(text: &str) -> String {
+    format!("<span class=\"time\">{}</span>", escape(text))
+}
+
 /// A string of a style sheet: anything but plain letters and digits is written by its number.
 pub fn style_string(text: &str) -> String {
     let mut safe = String::from("\"");

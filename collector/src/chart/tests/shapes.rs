@@ -33,6 +33,33 @@ fn bars_are_whole_steps_wide_with_edges_between_steps_and_hold_every_reading() {
     }
 }
 
+/// Wide bars reach past the last reading; the axis goes as far as they do.
+#[test]
+fn no_bar_reaches_past_the_axis() {
+    for format in [DESK, PHONE] {
+        for last in 60..160 {
+            let mut data = samples::bars();
+            data.tolerance = None;
+            let steps = [0, 10, 15, 18, 20, 22, 25, 28, 30, 32, 35, 40, last];
+            data.values = steps.map(|step| 11.4 + f64::from(step) / 1000.0).to_vec();
+            let drawing = drawn(&histogram(&data, &format));
+            let axis = drawing.points("ch-axis");
+            let ends = axis.iter().map(|point| point.0);
+            let (left, right) = ends.fold((f64::INFINITY, 0.0), |(left, right): (f64, f64), x| {
+                (left.min(x), right.max(x))
+            });
+            for bar in drawing.classed("ch-bar") {
+                let from = bar.number("x");
+                let to = from + bar.number("width");
+                assert!(
+                    from > left - 0.1 && to < right + 0.1,
+                    "{last}: {to} past {right}"
+                );
+            }
+        }
+    }
+}
+
 #[test]
 fn a_curve_needs_thirty_readings_and_has_a_name() {
     let mut data = samples::bars();

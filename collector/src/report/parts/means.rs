@@ -3,7 +3,7 @@
 
 use super::super::equipment::{Equipment, MOST_ZEROS, Use};
 use super::super::gather::Gathered;
-use super::super::html::{Table, free, list, paragraph, plain};
+use super::super::html::{Table, free, list, paragraph, plain, time};
 use super::{counted, section};
 use crate::register::forms::{InstrumentForm, WireSetForm};
 
@@ -171,7 +171,7 @@ fn zeros(equipment: &Equipment) -> String {
             };
             table.row(&[
                 free(name),
-                plain(&zero.at),
+                time(&zero.at),
                 format!("{} {unit}", plain(&zero.off)),
                 format!("{} {unit}", plain(&zero.tolerance)),
                 stood.to_owned(),

@@ -5,7 +5,7 @@
 use overwire_core::units::Unit;
 
 use super::super::gather::{Gathered, OfFeature};
-use super::super::html::{Table, free, paragraph, plain};
+use super::super::html::{Table, free, paragraph, plain, time};
 use super::super::{MOST_ROWS, Question};
 use super::{Offsets, counted, section, when};
 use crate::record::Flags;
@@ -120,7 +120,7 @@ fn caption(of: &OfFeature, common: &[Detail], gathered: &Gathered) -> String {
     let named = common.iter().filter(|(name, _)| !name.is_empty());
     let told: Vec<String> = named.map(told).collect();
     let noted = common.iter().filter(|(name, _)| name.is_empty());
-    let noted: Vec<String> = noted.map(told_whole).collect();
+    let noted: Vec<String> = noted.map(|(_, note)| note.clone()).collect();
     let all = match (told.is_empty(), of.listed.len()) {
         (true, _) => String::new(),
         (false, 1) => format!("; {}", told.join("; ")),
@@ -139,12 +139,11 @@ fn told((name, said): &Detail) -> String {
     format!("{name} {said}")
 }
 
-/// As a whole sentence; a note is one already.
-fn told_whole(detail: &Detail) -> String {
-    match detail.0 {
-        "" => detail.1.clone(),
-        _ => format!("{}.", told(detail)),
-    }
+/// With a capital letter at its beginning.
+fn capital(text: &str) -> String {
+    let mut characters = text.chars();
+    let first = characters.next().map(|first| first.to_ascii_uppercase());
+    first.into_iter().chain(characters).collect()
 }
 
 impl<'a> Row<'a> {
@@ -201,11 +200,16 @@ impl<'a> Row<'a> {
             .details
             .iter()
             .filter(|detail| !common.contains(detail));
-        let mut said: Vec<String> = own.map(told_whole).collect();
+        let (notes, named): (Vec<_>, Vec<_>) = own.partition(|(name, _)| name.is_empty());
+        let named: Vec<String> = named.into_iter().map(told).collect();
+        let mut said: Vec<String> = Vec::new();
+        if !named.is_empty() {
+            said.push(format!("{}.", capital(&named.join(", "))));
+        }
+        said.extend(notes.into_iter().map(|(_, note)| note.clone()));
         if view.verdict != "pass" && !view.left.is_empty() {
             said.push(format!("<strong>{}.</strong>", plain(&view.left)));
         }
-        said.extend(corrections(view));
         said.extend(caution(check, view.verdict).map(plain));
         said.extend(moved(self.standing, view));
         said.extend(view.comment.map(|text| format!("Remark: {}.", free(text))));
@@ -275,7 +279,7 @@ pub fn moved(standing: &Standing, view: &ReadingView<'_>) -> Option<String> {
     let what = if was.is_some() { "Re-tagged" } else { "Kept" };
     Some(format!(
         "{what} by {by}, {}: {}{}.",
-        plain(&said.at),
+        time(&said.at),
         free(said.reason),
         was.unwrap_or_default()
     ))
@@ -315,6 +319,7 @@ fn details(standing: &Standing, view: &ReadingView<'_>, gathered: &Gathered) -> 
     }
     let [part, gauge] = grounds.celsius;
     details.extend(notes(view).map(|note| ("", note)));
+    details.extend(corrections(view).map(|said| ("", said)));
     details.extend(part.map(|celsius| ("part at", format!("{celsius} °C"))));
     details.extend(gauge.map(|celsius| ("wires and micrometer at", format!("{celsius} °C"))));
     details

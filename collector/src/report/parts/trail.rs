@@ -2,7 +2,7 @@
 //! attempts, and readings that were put elsewhere.
 
 use super::super::gather::{Apart, Gathered, OfFeature};
-use super::super::html::{Table, free, paragraph, plain};
+use super::super::html::{Table, free, paragraph, plain, time};
 use super::super::{MOST_ROWS, Question};
 use super::readings::{moved, shown};
 use super::{Offsets, counted, section, when};
@@ -118,6 +118,6 @@ fn void(said: Option<&SaidView<'_>>) -> String {
     format!(
         "<strong>VOID</strong>: {}, by {by}, {}.",
         free(said.reason),
-        plain(&said.at)
+        time(&said.at)
     )
 }
