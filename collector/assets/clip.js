@@ -92,12 +92,12 @@ export const READING_COLUMNS = [
   ['pitch_diameter_min', 'Smallest', 'length'],
   ['pitch_diameter_max', 'Largest', 'length'],
   ['verdict_words', 'Verdict', 'code'],
+  ['counted', 'Counted', 'flag'],
+  ['void_reason', 'Void', 'free'],
   ['purpose', 'Purpose', 'code'],
   ['operator', 'By', 'free'],
   ['instrument', 'Instrument', 'free'],
   ['wire_set', 'Wire set', 'free'],
-  ['counted', 'Counted', 'flag'],
-  ['void_reason', 'Void', 'free'],
   ['entry', 'Entry', 'whole'],
 ].map(([name, title, holds]) => ({ name, title, holds }));
 

@@ -49,6 +49,7 @@ export class CopyPanel {
         marks.element,
         make('p', { class: 'quiet', text: 'This will be copied:' }),
         this.shown,
+        ...uncounted(rows),
         make(
           'p',
           { class: 'copy-buttons' },
@@ -112,6 +113,14 @@ export class CopyPanel {
       setText(this.told, 'This browser does not let a page copy. The rows are selected: press Ctrl and C, or hold them and choose Copy.');
     }
   }
+}
+
+/** Says that rows are among these that must not be reckoned with. */
+function uncounted(rows) {
+  const many = rows.filter(({ counted }) => counted === '0').length;
+  if (!many) return [];
+  const text = `${many} of these ${many === 1 ? 'does' : 'do'} not count: Counted is 0, and Void says why where it is void.`;
+  return [make('p', { class: 'copy-mind', text })];
 }
 
 /** By the browser's own clipboard, where the page gets it. */

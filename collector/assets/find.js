@@ -68,6 +68,7 @@ async function load() {
   try {
     const page = await pageOf(words, place, signal);
     asked.refuse(null);
+    answers(true);
     drawPage(page, words);
     ways(words);
     take.of(words);
@@ -128,7 +129,13 @@ function drawPage(page, words) {
   drawCopyWays();
 }
 
+/** What was refused has no rows, and no file either: it would hold something else. */
+function answers(are) {
+  for (const id of ['rows', 'take', 'over-rows']) show(byId(id), are);
+}
+
 function nothing() {
+  answers(false);
   shown = [];
   counted = null;
   setText(byId('sum'), 'Nothing was looked for.');

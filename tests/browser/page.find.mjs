@@ -169,6 +169,8 @@ describe('finding readings', () => {
       await page.waitForSelector('input[name="piece"][aria-invalid="true"]');
       assert.equal(await page.evaluate(() => document.activeElement.name), 'piece');
       assert.equal(await page.inputValue('input[name="piece"]'), 'seven');
+      // A file of something else than was asked for must not be had.
+      assert.equal(await page.isVisible('#csv'), false);
       assert.equal(await rowsOf(page).count(), 0);
       await page.fill('input[name="piece"]', '');
       await page.fill('input[name="from"]', '2026-03-31');
@@ -267,6 +269,7 @@ describe('copying readings', () => {
         const { rows } = await asked(page, `/api/readings?job=${JOB}&most=2`);
         for (const at of [0, 1]) await rowsOf(page).nth(at).locator('input').check();
         await page.click('#copy-ways button:nth-child(1)');
+        assert.match(await page.textContent('.copy-mind'), /^1 of these does not count/);
         await page.check('.copy input[value=","]');
         const comma = rows[0].pitch_diameter.replace('.', ',');
         assert.ok((await page.textContent('.copy-rows')).includes(comma));
