@@ -158,10 +158,11 @@ async function count(words, signal) {
   drawKinds(byId('kinds'), counts);
 }
 
-/** The job, where one and no more is asked for. */
+/** The job by its own name, where it is asked for by its whole name and was found. */
 function jobOf(words) {
-  const [, job] = words.find(([name]) => name === 'job') ?? [];
-  return job && !job.includes('*') ? job : null;
+  const [, typed] = words.find(([name]) => name === 'job') ?? [];
+  const same = ({ job }) => job.toLowerCase() === typed?.toLowerCase();
+  return shown.find(same)?.job ?? null;
 }
 
 function ways(words) {

@@ -237,7 +237,7 @@ describe('finding readings', () => {
     }));
 
   test('a file is taken along as it was shown, and the choice is remembered', () =>
-    withPage(found({ job: JOB }), async (page) => {
+    withPage(found({ job: JOB.toLowerCase() }), async (page) => {
       await page.waitForFunction(() => document.querySelector('#preview').textContent.includes('pitch_diameter'));
       await page.check('#take input[value="comma"]');
       await page.waitForFunction(() => /;\d+,\d+;/.test(document.querySelector('#preview').textContent));
