@@ -106,7 +106,8 @@ function changeWords(study) {
   const names = changes.map((each) => (each === 'piece' && master ? 'master' : (WHAT[each] ?? each)));
   if (names.length) return `Change ${names.join(', ').replace(/, ([^,]+)$/, ' and $1')}.`;
   if (study.visit && !study.filled) return study.visit.words;
-  if (!study.filled && !study.redone) return 'Begin with this.';
+  if (!study.filled && !study.redone && !study.next.again) return 'Begin with this.';
+  if (study.next.again) return study.plain ? 'Its place is open again: close the jaws anew.' : 'Its place is open again: seat the wires anew.';
   return study.plain ? 'The same: open the jaws and close them anew.' : 'The same: seat the wires anew.';
 }
 

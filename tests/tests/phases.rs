@@ -199,3 +199,24 @@ fn wear_says_how_many_pieces_are_left_and_shifts_are_drawn() {
         &["standardised", "shifts"],
     );
 }
+
+#[test]
+fn a_script_can_tell_an_answer_from_a_dash_and_from_a_file_it_cannot_read() {
+    let folder = Folder::new("phases-codes");
+    let code = |arguments: &[&str], file: &std::path::Path| overwire(arguments, file).status.code();
+    let same = written(&folder, "same.csv", "size\n9.7\n9.7\n9.7\n");
+    assert_eq!(code(&[], &same), Some(3));
+    let told = found(&[], &same);
+    assert_eq!(told["main"], 0);
+    holds(&told["headline"].to_string(), &["–: no spread"]);
+    assert_eq!(
+        section(&told, "Is it steady?")["sentences"][0],
+        told["headline"]
+    );
+    let sound = written(&folder, "sound.csv", "size\n9.7\n9.8\n9.75\n");
+    assert_eq!(code(&[], &sound), Some(0));
+    let wrong = written(&folder, "wrong.csv", "size\n9.7\nabout 9\n");
+    assert_eq!(code(&[], &wrong), Some(1));
+    assert_eq!(code(&["--group-size", "1"], &sound), Some(2));
+    assert_eq!(code(&[], &folder.join("none.csv")), Some(66));
+}

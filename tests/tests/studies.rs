@@ -176,6 +176,9 @@ fn a_plan_that_cannot_be_carried_out_is_refused_field_by_field() {
         (json!({"job":"J-9"}), "job"),
         (json!({"feature":"other"}), "feature"),
         (json!({"rounds":0}), "rounds"),
+        (json!({"rounds":"many"}), "rounds"),
+        (json!({"rounds":null}), "rounds"),
+        (json!({"rounds":1.5}), "rounds"),
         (json!({"margin_percent":"a lot"}), "margin_percent"),
         (
             json!({"kind":"gauge_rr","methods":["by hand"],"pieces":["1"]}),

@@ -90,8 +90,10 @@ impl Frame {
         let mut free_from = 0.0;
         for (x, label) in ticks {
             let half = leaf.width_of(label) / 2.0;
-            let most = (leaf.measures.width - half).max(half);
-            let centre = x.clamp(half, most);
+            // Letters may run a little wider than they are reckoned: the outer labels keep the margin free.
+            let least = leaf.measures.edge + half;
+            let most = (leaf.measures.right() - half).max(least);
+            let centre = x.clamp(least, most);
             if centre - half < free_from {
                 continue;
             }

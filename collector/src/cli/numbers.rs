@@ -46,6 +46,9 @@ impl UnitChoice {
     }
 }
 
+/// Exit code where everything was told, but the main answer is a dash with its reason.
+const NO_ANSWER: u8 = 3;
+
 /// An error, what to do next, and the exit code.
 pub(super) type Told = (String, &'static str, u8);
 
@@ -99,14 +102,16 @@ impl Source {
 
     pub(super) fn tell(&self, told: Result<Findings, Told>) -> ExitCode {
         match told {
-            Ok(findings) if self.json => {
-                let text = serde_json::to_string(&findings).unwrap_or_default();
-                super::print(&(text + "\n"));
-                ExitCode::SUCCESS
-            }
             Ok(findings) => {
-                super::print(&findings.to_text());
-                ExitCode::SUCCESS
+                let text = match self.json {
+                    true => serde_json::to_string(&findings).unwrap_or_default() + "\n",
+                    false => findings.to_text(),
+                };
+                super::print(&text);
+                match findings.is_answered() {
+                    true => ExitCode::SUCCESS,
+                    false => ExitCode::from(NO_ANSWER),
+                }
             }
             Err((error, hint, code)) => {
                 super::complain(&error, hint);

@@ -118,6 +118,11 @@ impl Findings {
         self.sections.push(section);
     }
 
+    /// Whether the main answer could be had; where it could not, its first sentence is a dash with the reason.
+    pub fn is_answered(&self) -> bool {
+        !self.headline.starts_with("–: ")
+    }
+
     /// Adds what stands before the main answer.
     pub fn add_before(&mut self, section: Section) {
         self.main += 1;

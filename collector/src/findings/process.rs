@@ -221,6 +221,7 @@ fn steadiness(
     let held = match held {
         Ok(held) => held,
         Err(reason) => {
+            sentences.insert(0, format!("–: {reason}."));
             findings.add(Section::said("Is it steady?", sentences));
             findings.add(Section::undefined(INDIVIDUALS, reason));
             draw_run(findings, charted, None, shown);

@@ -86,6 +86,7 @@ pub struct StudyForm {
     #[serde(default)]
     pub operators: Vec<String>,
     /// How often each combination is measured.
+    #[serde(default, deserialize_with = "whole")]
     pub rounds: u32,
     /// `blocks` (or empty), `shuffled` or `as-listed`.
     #[serde(default, skip_serializing_if = "String::is_empty")]
@@ -107,11 +108,21 @@ pub struct StudyForm {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub masters: Vec<MasterForm>,
     /// Of a stability study: days from one visit to the next.
-    #[serde(default, skip_serializing_if = "is_zero")]
+    #[serde(default, skip_serializing_if = "is_zero", deserialize_with = "whole")]
     pub every_days: u32,
     /// The one instrument that may measure for it; empty is any.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub instrument: String,
+}
+
+/// A whole number; what is none becomes 0, which the check refuses at its field.
+fn whole<'de, D: serde::Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
+    let found = serde_json::Value::deserialize(from)?;
+    let text = found.as_str().map(str::trim);
+    let whole = found.as_u64().or_else(|| text?.parse().ok());
+    Ok(whole
+        .and_then(|whole| u32::try_from(whole).ok())
+        .unwrap_or_default())
 }
 
 fn is_zero(days: &u32) -> bool {

@@ -301,8 +301,10 @@ fn more(difference: &Difference, significance: f64, settings: &Settings) -> More
         significance: settings.significance,
     };
     let margin = settings.margin.length_mm;
+    // From few readings the spread is hardly known: no number of further ones is a promise below the usual least.
+    let least = FEW_READINGS.saturating_sub(difference.count).max(1);
     match aim.readings_to_decide(margin, significance, settings.chance) {
-        Some(count) => More::Readings(count.saturating_sub(difference.count).max(1)),
+        Some(count) => More::Readings(count.saturating_sub(difference.count).max(least)),
         None => More::TooMany,
     }
 }

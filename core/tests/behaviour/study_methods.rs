@@ -449,3 +449,42 @@ proptest! {
         }
     }
 }
+
+/// By construction: with three readings of each the spread is hardly known, so nothing is promised below ten of each;
+/// with ten the number that decides is named with its chance. What is compared by Welch is said with the conventions.
+#[test]
+fn from_few_readings_no_chance_is_named() {
+    let apart = |count: usize, margin: f64| {
+        let taken = |method: &MethodReadings| MethodReadings {
+            readings: method.readings.iter().copied().take(count).collect(),
+            ..method.clone()
+        };
+        let methods = [taken(&aids()[0]), taken(&aids()[2])];
+        let margin = Margin::share_of(inches(margin) * 10.0, 0.10);
+        let settings = ComparisonSettings {
+            pairing: Pairing::Apart,
+            ..ComparisonSettings::usual(margin)
+        };
+        Comparison::of(&methods, 0, settings).expect("a comparison")
+    };
+    let told = |comparison: &Comparison| {
+        comparison
+            .against_sentences(&comparison.against[0], Unit::Inch, 5)
+            .join(" ")
+    };
+    let few = told(&apart(3, 0.0001));
+    assert!(
+        few.contains("NOT ENOUGH READINGS") && few.contains("From 3 readings the spread is hardly"),
+        "{few}"
+    );
+    assert!(!few.contains("with a chance of"), "{few}");
+    let Verdict::NotEnough(More::Readings(more)) = verdicts(&apart(3, 0.0001))[0] else {
+        panic!("{few}");
+    };
+    assert!(more >= 7, "{more}");
+    let usual = apart(10, 0.00011);
+    let conventions = usual.settings_words(Unit::Inch, 5);
+    assert!(conventions.contains("by Welch"), "{conventions}");
+    let paired = compared(&aids(), 0.0005).settings_words(Unit::Inch, 5);
+    assert!(!paired.contains("Welch"), "{paired}");
+}

@@ -100,11 +100,11 @@ impl GaugeStudy {
             false => "Operators",
         };
         let mut sentences = vec![
+            self.verdict_sentence(),
             component_sentence("Repeats", &found.repeat, unit, finer),
             component_sentence(people, &found.reproducibility, unit, finer),
             component_sentence("The whole gauge", &found.gauge, unit, finer),
             component_sentence("The pieces", &found.piece, unit, finer),
-            self.verdict_sentence(),
         ];
         if let Ok(ratio) = self.table.interaction_ratio()
             && found.interaction_kept
@@ -154,11 +154,11 @@ impl NestedStudy {
     pub fn sentences(&self, unit: Unit, places: u8) -> Vec<String> {
         let finer = places.saturating_add(1);
         let mut sentences = vec![
+            verdict_sentence(&self.gauge, &self.repeat, self.categories),
             component_sentence("Repeats", &self.repeat, unit, finer),
             component_sentence("Operators", &self.operator, unit, finer),
             component_sentence("The whole gauge", &self.gauge, unit, finer),
             component_sentence("The pieces", &self.piece, unit, finer),
-            verdict_sentence(&self.gauge, &self.repeat, self.categories),
         ];
         sentences.extend(few_operators(self.operator_count));
         sentences.extend(nothing_left(&[

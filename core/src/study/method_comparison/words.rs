@@ -161,8 +161,15 @@ impl Settings {
 impl Comparison {
     /// What is printed with every result: the settings, and how many comparisons at once were dealt with.
     pub fn settings_words(&self, unit: Unit, places: u8) -> String {
+        let apart = self.settings.pairing == Pairing::Apart;
+        let welch = match apart {
+            true => {
+                " Each difference and the margin test by Welch: with the spreads of its own two methods."
+            }
+            false => "",
+        };
         format!(
-            "{} Baseline {}; differences: {}.",
+            "{} Baseline {}; differences: {}.{welch}",
             self.settings.settings_words(unit, places),
             self.baseline_name(),
             self.adjustment.words()
@@ -171,12 +178,7 @@ impl Comparison {
 
     /// What to know.
     pub fn cautions(&self) -> Vec<Caution> {
-        let fewest = self
-            .methods
-            .iter()
-            .map(|method| method.count)
-            .min()
-            .unwrap_or(0);
+        let fewest = self.fewest();
         let drift = self
             .same_mean
             .blocked
@@ -193,6 +195,12 @@ impl Comparison {
             drift.then_some(Caution::Drift),
         ];
         cautions.into_iter().flatten().collect()
+    }
+
+    /// How many readings there are of the method that has fewest.
+    fn fewest(&self) -> usize {
+        let counts = self.methods.iter().map(|method| method.count);
+        counts.min().unwrap_or(0)
     }
 
     /// Whether the display step was put in place of the spread of any readings.
@@ -337,6 +345,13 @@ impl Comparison {
                     (Pairing::Apart, 1) => "more reading with each method decides",
                     (Pairing::Apart, _) => "more readings with each method decide",
                 };
+                let fewest = self.fewest();
+                if fewest < FEW_READINGS {
+                    return format!(
+                        "Neither a difference nor agreement within ±{margin} is shown. From {fewest} readings the \
+                         spread is hardly known, so no chance is named: take {more} more, then look again."
+                    );
+                }
                 format!(
                     "Neither a difference nor agreement within ±{margin} is shown. If bias and spread \
                      stay as they are, {more} {what} with a chance of {chance}."
