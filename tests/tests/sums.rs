@@ -303,7 +303,7 @@ fn what_is_kept_may_be_lost_damaged_or_of_another_record() {
         let opened = rusqlite::Connection::open(&file).expect("the file of sums");
         opened.execute_batch(sql).expect(sql);
     };
-    alter("UPDATE sums SET sums = replace(sums, '\"left_out\":', '\"left_out\":1')");
+    alter("UPDATE sums SET sums = replace(sums, '\"greatest\":', '\"greatest\":1')");
     sound("an altered figure");
     alter("UPDATE sums SET through = through - 1");
     sound("another entry");
