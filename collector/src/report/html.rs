@@ -97,17 +97,13 @@ impl Table {
         self.close_row();
         self.html.push_str("<tbody><tr>");
         for (index, cell) in cells.iter().enumerate() {
-            match index {
-                0 => self
-                    .html
-                    .push_str(&format!("<th scope=\"row\">{cell}</th>")),
-                index => {
-                    // On a narrow screen every cell names its column itself.
-                    let head = self.columns.get(index).map_or("", String::as_str);
-                    self.html
-                        .push_str(&format!("<td data-head=\"{head}\">{cell}</td>"));
-                }
-            }
+            // On a narrow screen every cell names its column itself.
+            let head = self.columns.get(index).map_or("", String::as_str);
+            let cell = match index {
+                0 => format!("<th scope=\"row\" data-head=\"{head}\">{cell}</th>"),
+                _ => format!("<td data-head=\"{head}\">{cell}</td>"),
+            };
+            self.html.push_str(&cell);
         }
         self.html.push_str("</tr>\n");
         self.in_row = true;

@@ -307,7 +307,7 @@ fn details(standing: &Standing, view: &ReadingView<'_>, gathered: &Gathered) -> 
         ("measured by", by),
         ("with", free(&tags.instrument.name)),
         ("over wires", wires),
-        ("held", free(&tags.method)),
+        ("wires held:", free(&tags.method)),
     ];
     if gathered.revisions.len() > 1 {
         let number = revision.map_or_else(|| "–".to_owned(), |(number, _)| number.to_string());
