@@ -1,14 +1,15 @@
 //! What exports need of the registers: revisions by the entry that readings name them by.
 
+use std::cell::OnceCell;
 use std::collections::{HashMap, HashSet};
 
 use rusqlite::Connection;
 
 use crate::record::{Kind, RecordError, reader};
-use crate::register::forms::{InstrumentForm, JobForm};
+use crate::register::forms::{FeatureForm, InstrumentForm, JobForm};
 
 /// What a revision of a job says beside its name.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug)]
 pub struct JobFacts {
     /// Drawing number.
     pub drawing: String,
@@ -18,30 +19,46 @@ pub struct JobFacts {
     pub order: String,
     /// Lot or serial.
     pub lot: String,
-    /// Designation of the thread of each feature.
-    threads: Vec<(String, String)>,
+    /// Its threads.
+    features: Vec<Feature>,
+}
+
+/// A thread on the piece. Its designation is read only when somebody asks for it.
+#[derive(Debug)]
+struct Feature {
+    form: FeatureForm,
+    designation: OnceCell<String>,
+}
+
+impl Feature {
+    fn designation(&self) -> &str {
+        self.designation.get_or_init(|| {
+            let read = self.form.thread().map(|thread| thread.designation);
+            read.unwrap_or_else(|_| self.form.thread.clone().unwrap_or_default())
+        })
+    }
 }
 
 impl JobFacts {
-    fn of(form: &JobForm) -> JobFacts {
-        let threads = form.features.iter().map(|feature| {
-            let read = feature.thread().map(|thread| thread.designation);
-            let written = || feature.thread.clone().unwrap_or_default();
-            (feature.name.clone(), read.unwrap_or_else(|_| written()))
+    fn of(form: JobForm) -> JobFacts {
+        let features = form.features.into_iter().map(|form| Feature {
+            form,
+            designation: OnceCell::new(),
         });
         JobFacts {
-            drawing: form.drawing.clone(),
-            drawing_revision: form.drawing_revision.clone(),
-            order: form.order.clone(),
-            lot: form.lot.clone(),
-            threads: threads.collect(),
+            drawing: form.drawing,
+            drawing_revision: form.drawing_revision,
+            order: form.order,
+            lot: form.lot,
+            features: features.collect(),
         }
     }
 
     /// Designation of a feature's thread; empty where there is no such feature.
     pub fn thread(&self, feature: &str) -> &str {
-        let found = self.threads.iter().find(|(name, _)| name == feature);
-        found.map_or("", |(_, thread)| thread)
+        let mut features = self.features.iter();
+        let found = features.find(|known| known.form.name == feature);
+        found.map_or("", Feature::designation)
     }
 }
 
@@ -62,12 +79,13 @@ pub struct Books {
     jobs: HashMap<i64, Revision>,
 }
 
-const UNKNOWN: &JobFacts = &JobFacts {
+/// What is told of a reading without a job.
+const NOTHING: &JobFacts = &JobFacts {
     drawing: String::new(),
     drawing_revision: String::new(),
     order: String::new(),
     lot: String::new(),
-    threads: Vec::new(),
+    features: Vec::new(),
 };
 
 impl Books {
@@ -81,8 +99,8 @@ impl Books {
             let form: JobForm = change.form()?;
             let revision = Revision {
                 entry: change.head.entry,
-                facts: JobFacts::of(&form),
-                name: form.job,
+                name: form.job.clone(),
+                facts: JobFacts::of(form),
             };
             jobs.insert(revision.entry, revision);
         }
@@ -93,7 +111,7 @@ impl Books {
     pub fn job(&self, entry: i64) -> &JobFacts {
         self.jobs
             .get(&entry)
-            .map_or(UNKNOWN, |revision| &revision.facts)
+            .map_or(NOTHING, |revision| &revision.facts)
     }
 
     /// Whether it has a revision; 0 names none and needs none.

@@ -139,13 +139,14 @@ impl Choice {
     pub fn prepare(
         &self,
         connection: &Connection,
+        books: &Books,
     ) -> Result<Result<Sieve, ChoiceError>, RecordError> {
         let (piece, from, to) = match self.numbers() {
             Ok(numbers) => numbers,
             Err(error) => return Ok(Err(error)),
         };
         let wanted = |text: &str| (!text.is_empty()).then(|| Pattern::of(text));
-        let jobs = self.jobs(connection)?;
+        let jobs = self.jobs(books);
         let instrument = match wanted(&self.instrument) {
             None => None,
             Some(wanted) => {
@@ -172,25 +173,25 @@ impl Choice {
     }
 
     /// The jobs and revisions that are meant; none where every reading is.
-    fn jobs(&self, connection: &Connection) -> Result<Option<Jobs>, RecordError> {
+    fn jobs(&self, books: &Books) -> Option<Jobs> {
         let wanted = [&self.job, &self.drawing, &self.lot].map(|text| match text.as_str() {
             "" => None,
             text => Some(Pattern::of(text)),
         });
         if wanted.iter().all(Option::is_none) {
-            return Ok(None);
+            return None;
         }
         let [job, drawing, lot] = wanted;
         let is = |wanted: &Option<Pattern>, text: &str| wanted.as_ref().is_none_or(|w| w.is(text));
         let mut jobs = Jobs::default();
-        for revision in Books::read(connection)?.revisions() {
+        for revision in books.revisions() {
             let (name, facts) = (&revision.name, &revision.facts);
             if is(&job, name) && is(&drawing, &facts.drawing) && is(&lot, &facts.lot) {
                 jobs.entries.insert(revision.entry);
                 jobs.names.insert(name.clone());
             }
         }
-        Ok(Some(jobs))
+        Some(jobs)
     }
 
     #[allow(clippy::type_complexity)]

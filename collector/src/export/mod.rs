@@ -135,8 +135,8 @@ impl<'c> Source<'c> {
     /// The choice is not understood, or the record cannot be read.
     pub fn new(connection: &'c Connection, choice: &Choice) -> Result<Source<'c>, ExportError> {
         let transaction = connection.unchecked_transaction()?;
-        let sieve = choice.prepare(&transaction)??;
         let books = Books::read(&transaction)?;
+        let sieve = choice.prepare(&transaction, &books)??;
         Ok(Source {
             transaction,
             sieve,
