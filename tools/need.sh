@@ -7,6 +7,13 @@ need() {
     missing_packages="${missing_packages:-} $2"
 }
 
+# need_python MODULE PACKAGE: the same for a module of Python, of the first python3 or of the system's own.
+need_python() {
+    python3 -c "import $1" 2> /dev/null && return 0
+    /usr/bin/python3 -c "import $1" 2> /dev/null && return 0
+    missing_packages="${missing_packages:-} $2"
+}
+
 # install_missing: installs what `need` found missing, all at once.
 install_missing() {
     [ -n "${missing_packages:-}" ] || return 0

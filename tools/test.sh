@@ -9,6 +9,7 @@ need chromium chromium
 need soffice libreoffice-calc
 need python3 python3
 need pdftotext poppler-utils
+need_python openpyxl python3-openpyxl
 need sqlite3 sqlite3
 need npm "nodejs npm"
 need_rust

@@ -254,8 +254,10 @@ export class StationView {
 
   #csv(station) {
     const job = station.tags?.job;
-    const { csv } = this.parts;
-    csv.href = job ? `/export.csv?job=${encodeURIComponent(job)}` : '/export.csv';
+    const { csv, xlsx } = this.parts;
+    const asked = job ? `?job=${encodeURIComponent(job)}` : '';
+    csv.href = `/export.csv${asked}`;
+    xlsx.href = `/export.xlsx${asked}`;
     setText(csv, job ? `Readings as CSV (job ${job})` : 'Readings as CSV');
     show(this.parts.steady, Boolean(job));
     this.parts.steady.href = statisticsPath(station.tags ?? {}, station.name);

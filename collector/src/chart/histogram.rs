@@ -129,6 +129,26 @@ impl Bars {
     }
 }
 
+/// Most bars of a histogram that somebody else draws.
+const MOST_BARS: f64 = 30.0;
+
+/// The bars of a histogram that somebody else draws: where each begins and ends, and how many values it holds.
+pub fn bars(values: &[f64], quantity: &Quantity) -> Vec<(f64, f64, usize)> {
+    let steps = values.iter().filter_map(|value| quantity.steps(*value));
+    let steps: Vec<i64> = steps.map(|steps| steps.round() as i64).collect();
+    if steps.is_empty() {
+        return Vec::new();
+    }
+    let width = Bars::width_for(&steps, LEAST_BAR, MOST_BARS, quantity);
+    let bars = Bars::of(&steps, width);
+    let step = quantity.step();
+    let bar = |(index, count): (usize, &usize)| {
+        let (low, high) = bars.edges(index);
+        (low * step, high * step, *count)
+    };
+    bars.counts.iter().enumerate().map(bar).collect()
+}
+
 /// Draws a histogram.
 pub fn histogram(data: &Histogram, format: &Format) -> Picture {
     let mut leaf = Leaf::new(&data.heading, "Histogram", format);

@@ -10,6 +10,7 @@ use crate::export::choice::ChoiceError;
 use crate::export::csv::Dialect;
 use crate::export::descriptor;
 use crate::export::scan::Progress;
+use crate::export::workbook::{self, Options, Paper};
 use crate::export::{Choice, ExportError, Form, Shape, columns, into_file, wide, write};
 
 #[derive(Debug, clap::Args)]
@@ -31,12 +32,15 @@ pub struct Export {
     /// Only these columns, with commas between
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     only: Vec<String>,
-    /// File to write; left out: standard output
+    /// File to write, a workbook where it ends in .xlsx; left out: standard output
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Write no descriptor for programs beside the file
     #[arg(long)]
     no_descriptor: bool,
+    /// Paper of a workbook: a4 or letter
+    #[arg(long, value_enum, default_value_t, hide_possible_values = true)]
+    paper: Paper,
     /// Say what each column holds, and end
     #[arg(long)]
     columns: bool,
@@ -82,6 +86,16 @@ impl Export {
             list_columns(self.rows);
             return ExitCode::SUCCESS;
         }
+        let book = self.out.as_deref().is_some_and(is_workbook);
+        if book
+            && (self.dialect != Dialect::default()
+                || self.mark.is_some()
+                || self.rows != Shape::default())
+        {
+            let hint = "It holds numbers as numbers, and both the readings and the pieces.";
+            super::complain("a workbook takes no --dialect, --mark or --rows", hint);
+            return ExitCode::from(2);
+        }
         let choice = match self.choice.choice() {
             Ok(choice) => choice,
             Err(error) => return failed(&error.into()),
@@ -102,6 +116,17 @@ impl Export {
         let bar = super::progress::Bar::of(self.out.is_some() && std::io::stderr().is_terminal());
         let mut passed = |entry, last| bar.at(entry, last);
         let written = match &self.out {
+            Some(file) if book => {
+                let options = Options {
+                    columns: form.columns,
+                    paper: self.paper,
+                    work_folder: Some(folder_of(file)),
+                    ..Options::now()
+                };
+                into_file(file, |out| {
+                    workbook::write(&connection, &choice, &options, &mut passed, out)
+                })
+            }
             Some(file) if self.no_descriptor => into_file(file, |out| {
                 write(&connection, &choice, &form, &mut passed, out)
             }),
@@ -148,6 +173,17 @@ fn described(
         let _ = std::fs::remove_file(&beside);
     }
     written.map(|()| rows)
+}
+
+fn is_workbook(file: &Path) -> bool {
+    file.extension()
+        .is_some_and(|ending| ending.eq_ignore_ascii_case("xlsx"))
+}
+
+/// Where a file is to stand.
+fn folder_of(file: &Path) -> PathBuf {
+    let folder = file.parent().filter(|folder| *folder != Path::new(""));
+    folder.unwrap_or(Path::new(".")).to_owned()
 }
 
 /// Says why an export stopped.

@@ -53,7 +53,7 @@ enum Command {
     Ports(ports::Ports),
     /// Check the settings file: every mistake at once, each with its line
     Check(check::Check),
-    /// Write readings as CSV
+    /// Write readings as CSV or as a workbook
     Export(export::Export),
     /// List what go gauges and mating parts said of a job's pieces
     Functional(functional::Functional),

@@ -102,6 +102,18 @@ impl Choice {
         self.numbers().map(|_| ())
     }
 
+    /// Whether it leaves out readings of a thread of a job.
+    pub fn narrower_than_a_thread(&self) -> bool {
+        let whole = Choice {
+            job: self.job.clone(),
+            feature: self.feature.clone(),
+            drawing: self.drawing.clone(),
+            lot: self.lot.clone(),
+            ..Choice::default()
+        };
+        whole != *self
+    }
+
     /// A name for the file, of plain characters only.
     pub fn file_name(&self, ending: &str) -> String {
         let plain = |text: &str| -> String {

@@ -90,7 +90,8 @@ impl<'a> View<'a> {
             .get_or_init(|| (unit_of(&self.seen.text(Field::Unit)), self.seen.places()))
     }
 
-    fn grounds(&self) -> &Grounds {
+    /// What its judgement rests on.
+    pub fn grounds(&self) -> &Grounds {
         self.grounds.get_or_init(|| {
             let text = self.seen.text(Field::Grounds);
             let text = (!text.is_empty()).then_some(&*text);
@@ -114,7 +115,8 @@ impl<'a> View<'a> {
         Value::Whole(self.seen.whole(field))
     }
 
-    fn moment(&self) -> (i64, i32) {
+    /// When it was made: microseconds since 1970, and the shop's offset from UTC then in seconds.
+    pub fn moment(&self) -> (i64, i32) {
         let offset_s = self.seen.whole(Field::OffsetS);
         (
             self.seen.whole(Field::WallUs),

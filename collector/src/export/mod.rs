@@ -10,6 +10,7 @@
 //! | [`pieces`] | readings put together piece by piece |
 //! | [`wide`] | a row a piece |
 //! | [`value`] | one cell, before it is written one way or another |
+//! | [`workbook`] | a workbook for spreadsheets |
 //! | [`csv`] | CSV and its dialects |
 //! | [`descriptor`] | what stands beside a CSV so that programs read it without guessing |
 //! | [`guard`] | keeps text from being run as a formula |
@@ -32,6 +33,7 @@ pub mod scan;
 pub mod seen;
 pub mod value;
 pub mod wide;
+pub mod workbook;
 
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -238,7 +240,7 @@ pub fn into_file<T>(
 /// The export as a stream of chunks, made by a thread of its own that waits for its reader.
 pub fn body(
     file: PathBuf,
-    make: impl FnOnce(&Connection, &mut dyn Write) -> Result<(), ExportError> + Send + 'static,
+    make: impl FnOnce(&Connection, &mut (dyn Write + Send)) -> Result<(), ExportError> + Send + 'static,
 ) -> impl Stream<Item = io::Result<Bytes>> {
     let (chunks, receiver) = mpsc::channel::<io::Result<Bytes>>(4);
     tokio::task::spawn_blocking(move || {

@@ -12,6 +12,7 @@ use clap::ValueEnum;
 use super::Shared;
 use crate::collect::command::Refusal;
 use crate::export::choice::ChoiceError;
+use crate::export::workbook::{self, Options};
 use crate::export::{self, Choice, Form, columns, descriptor};
 use crate::record::reader;
 use crate::register::forms::Refusals;
@@ -146,6 +147,31 @@ pub async fn descriptor(State(shared): State<Shared>, Query(mut words): Query<Wo
         Ok(Err(error)) => failed(format!("{error}.")),
         Err(error) => failed(format!("{error}.")),
     }
+}
+
+/// `GET /export.xlsx`.
+pub async fn xlsx(State(shared): State<Shared>, Query(mut words): Query<Words>) -> Response {
+    let (choice, options) = match asked_for_workbook(&mut words, &shared) {
+        Ok(asked) => asked,
+        Err(refusal) => return refusal.into_response(),
+    };
+    let name = choice.file_name("xlsx");
+    let body = export::body(shared.record_file.as_ref().clone(), move |look, out| {
+        workbook::write(look, &choice, &options, &mut |_, _| {}, out).map(|_| ())
+    });
+    attachment(&name, workbook::MEDIA_TYPE, Body::from_stream(body))
+}
+
+fn asked_for_workbook(words: &mut Words, shared: &Shared) -> Result<(Choice, Options), Refusal> {
+    let choice = choice(words)?;
+    let options = Options {
+        paper: word(words, "paper")?,
+        made: shared.clock.now(),
+        work_folder: shared.record_file.parent().map(Path::to_owned),
+        ..Options::now()
+    };
+    nothing_left(words)?;
+    Ok((choice, options))
 }
 
 /// A file to be kept.

@@ -39,6 +39,7 @@ pub fn router(shared: Shared) -> Router {
         .route("/picture", get(picture_of_station))
         .route("/export.csv", get(exports::csv))
         .route("/export.datapackage.json", get(exports::descriptor))
+        .route("/export.xlsx", get(exports::xlsx))
         .route("/api/state", get(state))
         .route("/api/thread", get(thread).post(feature_thread))
         .route("/api/stations/{name}/tags", post(tags))
