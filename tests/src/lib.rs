@@ -12,6 +12,7 @@ pub mod hostile;
 pub mod line;
 pub mod office;
 pub mod sheet;
+pub mod two_jobs;
 pub mod workbook;
 
 pub use daemon::Daemon;

@@ -133,7 +133,7 @@ impl Bars {
 const MOST_BARS: f64 = 30.0;
 
 /// The bars of a histogram that somebody else draws: where each begins and ends, and how many values it holds.
-pub fn bars(values: &[f64], quantity: &Quantity) -> Vec<(f64, f64, usize)> {
+pub fn bar_counts(values: &[f64], quantity: &Quantity) -> Vec<(f64, f64, usize)> {
     let steps = values.iter().filter_map(|value| quantity.steps(*value));
     let steps: Vec<i64> = steps.map(|steps| steps.round() as i64).collect();
     if steps.is_empty() {

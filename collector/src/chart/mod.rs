@@ -50,7 +50,7 @@ mod words;
 pub use agreement::{Agreement, agreement};
 pub use bias::{BiasOverSize, Height, bias_over_size};
 pub use components::{Component, Components, components};
-pub use histogram::{Density, Histogram, bars, histogram};
+pub use histogram::{Density, Histogram, bar_counts, histogram};
 pub use methods::{Band, MethodDots, MethodReadings, method_dots};
 pub use normal::{NormalPlot, normal_plot};
 pub use quantity::Quantity;

@@ -1,5 +1,5 @@
 //! Charts of the spreadsheet's own: the pieces one after another between their limits, and how often each size
-//! came. What they are drawn from stands beside them.
+//! came. What they are drawn from stands on a sheet of its own.
 
 use std::collections::VecDeque;
 
@@ -12,7 +12,7 @@ use rust_xlsxwriter::{
 use super::Setup;
 use super::grid::Grid;
 use super::sheets::set_up;
-use crate::chart::{Quantity, bars};
+use crate::chart::{Quantity, bar_counts};
 use crate::export::ExportError;
 use crate::export::pieces::Piece;
 use crate::export::value::Value;
@@ -34,9 +34,9 @@ const HEADS: [&str; 7] = [
 ];
 const SIZES_FROM: u16 = 8;
 const SIZE_HEADS: [&str; 6] = ["job", "feature", "unit", "size_from", "size_to", "pieces"];
-/// Where the charts stand, and how many rows each takes.
-const CHARTS_FROM: u16 = 15;
-const CHART_ROWS: u32 = 22;
+/// Rows from one pair of charts to the next, and columns between the two.
+const CHART_ROWS: u32 = 24;
+const CHART_COLUMNS: u16 = 12;
 
 #[derive(Debug)]
 struct Point {
@@ -110,8 +110,8 @@ impl Charts {
         }
     }
 
-    /// The sheet, with its charts.
-    pub fn sheet(&self, setup: &Setup) -> Result<Worksheet, ExportError> {
+    /// The charts, and the sheet that they are drawn from.
+    pub fn sheets(&self, setup: &Setup) -> Result<[Worksheet; 2], ExportError> {
         let mut sheet = Worksheet::new();
         sheet.set_name(NAME)?;
         set_up(&mut sheet, setup)?;
@@ -122,19 +122,30 @@ impl Charts {
         for (column, head) in (0..).zip(HEADS).chain((SIZES_FROM..).zip(SIZE_HEADS)) {
             grid.heading(column, head)?;
         }
+        let mut drawn = Worksheet::new();
+        drawn.set_name("Charts")?;
+        set_up(&mut drawn, setup)?;
+        drawn.set_repeat_rows(0, 0)?;
+        let mut drawn = Grid::new(drawn, &setup.looks, 0);
+        drawn.heading(0, "Pieces, thread by thread")?;
         let (mut next, mut next_size) = (1, 1);
         for (index, thread) in (0_u32..).zip(&self.threads) {
             let points = (next, thread.write_points(&mut grid, next)?);
             let sizes = (next_size, thread.write_sizes(&mut grid, next_size)?);
-            let at = 1 + index * CHART_ROWS;
+            let at = 2 + index * CHART_ROWS;
+            drawn.row = at;
+            let name = format!("{}, {}", thread.job, thread.feature);
+            drawn.cell(0, &Value::Free(name.into()))?;
             let run = thread.run_chart(points);
-            grid.sheet.insert_chart(at, CHARTS_FROM, &run)?;
+            drawn.sheet.insert_chart(at + 1, 0, &run)?;
             let histogram = thread.histogram(sizes);
-            grid.sheet.insert_chart(at, CHARTS_FROM + 12, &histogram)?;
+            drawn
+                .sheet
+                .insert_chart(at + 1, CHART_COLUMNS, &histogram)?;
             (next, next_size) = (points.1 + 1, sizes.1 + 1);
         }
         grid.set_widths()?;
-        Ok(grid.sheet)
+        Ok([drawn.sheet, grid.sheet])
     }
 }
 
@@ -173,7 +184,7 @@ impl Thread {
             places: self.places,
             step_in_last_place: 1,
         };
-        for (low, high, count) in bars(&means, &quantity) {
+        for (low, high, count) in bar_counts(&means, &quantity) {
             let cells = [
                 Value::Free(self.job.as_str().into()),
                 Value::Free(self.feature.as_str().into()),

@@ -79,6 +79,12 @@ impl Looks {
         Looks(all)
     }
 
+    /// The same with everything at the left of its cell, for a column that tells of one thing after another.
+    pub fn at_the_left(&self) -> Looks {
+        let left = |format: &Format| format.clone().set_align(FormatAlign::Left);
+        Looks(self.0.iter().map(left).collect())
+    }
+
     /// The format of a look.
     pub fn of(&self, look: Look) -> &Format {
         &self.0[look.index()]

@@ -8,7 +8,7 @@
 //! | Pieces | a row a piece |
 //! | Voids | what was said of readings: voids, re-tags, answers, remarks |
 //! | Gauges | the revisions of instruments and wire sets that were used |
-//! | Chart_data | what the charts beside it are drawn from |
+//! | Charts, Chart_data | the pieces between their limits, how often each size came, and the figures behind both |
 //!
 //! Text is a text cell with its quote mark set and never a formula; numbers have the display's places; moments are
 //! dates. Large sheets go through temporary files, so that memory does not grow with the record. A workbook of
@@ -226,12 +226,14 @@ fn full(
         gauges: gauges::Gauges::read(scan.connection, tally)?,
         charts,
     };
+    let [charts, figures] = beside.charts.sheets(setup)?;
     book.push_worksheet(summary::sheet(asked, tally, &readings, Some(&beside))?);
+    book.push_worksheet(charts);
     readings.push(book)?;
     beside.pieces.sheets.push(book)?;
     beside.voids.push(book)?;
     beside.gauges.sheets(book, setup)?.push(book)?;
-    book.push_worksheet(beside.charts.sheet(setup)?);
+    book.push_worksheet(figures);
     Ok(())
 }
 

@@ -28,8 +28,12 @@ pub fn told(connection: &Connection, tally: &Tally) -> Result<Vec<Told>, ExportE
     let groups = tally.groups.iter().take(MOST_THREADS);
     let told = groups.map(|group| Told {
         title: format!("{}, {}", group.job, group.feature),
-        found: statistics_of(connection, &register, &Asked::about(&group.job, &group.feature, None))
-            .map_err(|refusal| refusal.error),
+        found: statistics_of(
+            connection,
+            &register,
+            &Asked::about(&group.job, &group.feature, None),
+        )
+        .map_err(|refusal| refusal.error),
     });
     Ok(told.collect())
 }

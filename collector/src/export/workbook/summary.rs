@@ -43,7 +43,7 @@ impl Page {
         sheet.set_repeat_rows(0, 0)?;
         sheet.set_column_width(0, 34)?;
         sheet.set_column_width(1, 100)?;
-        let mut grid = Grid::new(sheet, &setup.looks, 0);
+        let mut grid = Grid::new(sheet, &setup.looks.at_the_left(), 0);
         grid.heading(0, "Readings over three wires")?;
         grid.heading(1, "")?;
         grid.row = 1;
@@ -151,7 +151,8 @@ fn counts(
             Some(column) => {
                 let formula = Formula::new(times(words, column, readings));
                 let formula = formula.set_result(number.to_string());
-                let format = asked.setup.looks.of(Look::Whole);
+                let looks = asked.setup.looks.at_the_left();
+                let format = looks.of(Look::Whole);
                 let row = page.grid.row;
                 page.grid
                     .sheet
@@ -294,7 +295,7 @@ fn pieces(page: &mut Page, beside: &Beside) -> Result<(), ExportError> {
     let charts = &beside.charts;
     if charts.threads_left_out > 0 || charts.pieces_left_out > 0 {
         let text = format!(
-            "The newest pieces of the first threads are charted: {} thread(s) and {} piece(s) are not.",
+            "{} threads are not charted, and {} older pieces of those that are.",
             charts.threads_left_out, charts.pieces_left_out
         );
         page.told("Charts", &text)?;
