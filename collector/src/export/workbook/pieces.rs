@@ -12,7 +12,6 @@ use crate::export::ExportError;
 use crate::export::columns::Holds;
 use crate::export::pieces;
 use crate::export::scan::{Progress, Scan};
-use crate::export::value::Value;
 use crate::export::wide;
 
 /// More readings than this of one piece do not stand beside each other.
