@@ -36,6 +36,8 @@ pub(in crate::thread) mod series;
 pub use formula::{FormulaLimits, limits_by_formula};
 pub use gauging::GaugingSystem;
 
+use series::Printed;
+
 use super::inch_size::InchSize;
 use super::{Basis, Flanks, Geometry, Hand, Limits, Ranged, System, Thread, ThreadError};
 use crate::decimal::Decimal;
@@ -167,14 +169,20 @@ impl Unified {
             self.class,
             self.engagement(listed),
         );
-        let printed = match self.engagement {
-            None => series::printed(self.diameter(), self.threads_per_inch, self.class),
-            Some(_) => None,
-        };
+        let printed = self.printed(self.class);
+        let shared = self.shared_allowance();
         let or_printed = |formula: i64, printed: Option<i64>| printed.unwrap_or(formula);
-        let allowance = or_printed(formula.allowance, printed.and_then(|row| row.allowance));
-        let maximum = or_printed(formula.maximum, printed.and_then(|row| row.maximum));
-        let minimum = or_printed(formula.minimum, printed.and_then(|row| row.minimum));
+        let of_allowance = printed.or(shared);
+        let allowance = or_printed(
+            formula.allowance,
+            of_allowance.and_then(|row| row.allowance),
+        );
+        let maximum = or_printed(formula.maximum, of_allowance.and_then(|row| row.maximum));
+        let minimum = match (printed.and_then(|row| row.minimum), shared) {
+            (Some(minimum), _) => minimum,
+            (None, Some(_)) => maximum - (formula.maximum - formula.minimum),
+            (None, None) => formula.minimum,
+        };
         let limits = Limits::checked(ten_thousandths(minimum)?, ten_thousandths(maximum)?)?;
         let nominal = Length::from_inches(self.size.inches())?;
         let geometry = Geometry::checked(
@@ -193,13 +201,28 @@ impl Unified {
             basis: Basis::Standard {
                 standard: self.standard(),
                 from_memory: true,
-                note: note::about(self, listed, printed),
+                note: note::about(self, listed, printed, shared),
             },
             unit: Unit::Inch,
             special: listed.is_none(),
             nominal_diameter: nominal,
             basic_pitch_diameter: ten_thousandths(formula.basic)?,
         })
+    }
+
+    /// Limits as printed for a class of this size, where they differ from the formula.
+    fn printed(&self, class: Class) -> Option<&'static Printed> {
+        match self.engagement {
+            None => series::printed(self.diameter(), self.threads_per_inch, class),
+            Some(_) => None,
+        }
+    }
+
+    /// The row of class 2A whose printed allowance holds for this class 1A too: the standard gives both the same.
+    fn shared_allowance(&self) -> Option<&'static Printed> {
+        let alone = self.class == Class::One && self.printed(Class::One).is_none();
+        let of_two = self.printed(Class::Two).filter(|_| alone);
+        of_two.filter(|row| row.allowance.is_some())
     }
 
     /// The canonical designation.

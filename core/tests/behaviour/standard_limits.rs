@@ -78,6 +78,17 @@ fn retold(thread: &Thread, unit: Unit) -> Thread {
     .expect("a thread")
 }
 
+/// Machinery's Handbook, 27th edition, page 1762 prints 5.7016 as largest pitch diameter of 5 3/4-14 UN-2A, a step
+/// below the formula; ASME B1.1 gives classes 1A and 2A one allowance. 1A's tolerance is by the formula: 0.0097.
+#[test]
+fn an_allowance_printed_for_2a_holds_for_1a() {
+    let loose = limits(&thread("5.7500-14 UN-1A"));
+    let usual = limits(&thread("5.7500-14 UN-2A"));
+    assert_eq!(loose.pitch_diameter_max, usual.pitch_diameter_max);
+    assert_eq!(loose.pitch_diameter_max.to_text(Unit::Inch, 4), "5.7016 in");
+    assert_eq!(loose.pitch_diameter_min.to_text(Unit::Inch, 4), "5.6919 in");
+}
+
 proptest! {
     /// Inch or millimetre is a way of writing: the answers are the same.
     #[test]

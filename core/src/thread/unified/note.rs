@@ -8,12 +8,19 @@ pub(super) fn about(
     thread: &Unified,
     listed: Option<Series>,
     printed: Option<&Printed>,
+    shared: Option<&Printed>,
 ) -> Option<String> {
     let mut notes = Vec::new();
     notes.extend(about_series(thread, listed, printed.is_some()));
     notes.extend(about_engagement(thread, listed));
     if let Some(printed) = printed {
         notes.push(format!("Limits as printed in {}.", printed.source));
+    }
+    if let Some(shared) = shared {
+        notes.push(format!(
+            "The allowance is that of class 2A as printed in {}.",
+            shared.source
+        ));
     }
     if thread.form == Form::LargeRootRadius && thread.class != Class::Three {
         notes.push("UNJ threads are usually of class 3A.".to_owned());
