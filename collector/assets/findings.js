@@ -29,8 +29,10 @@ function query(more = {}) {
   return said.toString();
 }
 
+const width = () => (PHONE.matches ? 'phone' : 'desk');
+
 const pathOfFindings = () =>
-  aboutJob ? `/api/statistics?${query()}` : `/api/studies/${encodeURIComponent(asked.get('study'))}`;
+  aboutJob ? `/api/statistics?${query({ width: width() })}` : `/api/studies/${encodeURIComponent(asked.get('study'))}`;
 
 /** The plain figures of a long job while its charts are still being worked out for the first time. */
 function showSummary() {
@@ -217,7 +219,7 @@ function tableOf({ columns, rows }, name) {
 }
 
 const pictureKind = (description) => description.split('. ')[0];
-const picturePath = (name) => `/findings.svg?${query({ picture: name, width: PHONE.matches ? 'phone' : 'desk', at: times })}`;
+const picturePath = (name) => `/findings.svg?${query({ picture: name, width: width(), at: times })}`;
 
 function picture({ name, description }) {
   const image = make('img', { src: picturePath(name), alt: description });

@@ -93,6 +93,7 @@ pub async fn run(
         })?;
     let (end, ending) = watch::channel(false);
     let shared = Shared {
+        answered: Arc::default(),
         desk: desk.clone(),
         feed,
         shop: Arc::new(shop),

@@ -1,6 +1,7 @@
 //! What statistics say of a job or a study, for the page: from a read-only connection of its own, so that a
 //! long question holds up nothing.
 
+pub mod answered;
 mod choices;
 mod job;
 
@@ -20,6 +21,7 @@ use overwire_core::units::{Length, Unit};
 use overwire_core::wires::Wires;
 use serde::Serialize;
 
+use answered::{Answer, Key};
 use choices::{Choices, Said};
 use job::of_job;
 
@@ -34,7 +36,7 @@ use crate::findings::summary::{self, Summary};
 use crate::findings::{Findings, Shown};
 use crate::record::inspected::Feature;
 use crate::record::kept::KeptSums;
-use crate::record::{Reading, reader, sums};
+use crate::record::{Reading, RecordError, reader, sums};
 use crate::register::Register;
 use crate::register::course::Course;
 use crate::view::places_in;
@@ -78,6 +80,21 @@ impl Asked {
         }
     }
 
+    /// The words that say what is asked, whichever of its pictures is wanted and however often.
+    fn question(&self) -> Vec<(String, String)> {
+        let told =
+            |(name, _): &&(String, String)| !["picture", "at", "width"].contains(&name.as_str());
+        let mut words: Vec<_> = self.said.iter().filter(told).cloned().collect();
+        words.sort();
+        let width = if self.width == "phone" {
+            "phone"
+        } else {
+            "desk"
+        };
+        words.push(("width".to_owned(), width.to_owned()));
+        words
+    }
+
     fn of(&self) -> Feature<'_> {
         Feature {
             job: &self.job,
@@ -88,12 +105,16 @@ impl Asked {
 
 /// Answers `GET /api/statistics?job=&feature=`.
 pub async fn statistics(State(shared): State<Shared>, Query(said): Words) -> Response {
-    as_json(found(shared, Asked::read(said)).await)
+    as_json(found(shared, Asked::read(said)).await.as_deref())
 }
 
 /// Answers `GET /api/summary?job=&feature=`: plain figures from sums, of a job of any size.
 pub async fn summarised(State(shared): State<Shared>, Query(said): Words) -> Response {
-    as_json(worked_out(shared, Asked::read(said), summary_of).await)
+    as_json(
+        worked_out(shared, Asked::read(said), summary_of)
+            .await
+            .as_ref(),
+    )
 }
 
 /// Answers `GET /api/studies/{name}`.
@@ -102,7 +123,7 @@ pub async fn study_found(State(shared): State<Shared>, Path(name): Path<String>)
         study: name,
         ..Asked::default()
     };
-    as_json(found(shared, asked).await)
+    as_json(found(shared, asked).await.as_deref())
 }
 
 /// Answers `GET /findings.svg`: a picture of a job's statistics or of a study.
@@ -117,22 +138,35 @@ pub async fn picture(State(shared): State<Shared>, Query(said): Words) -> Respon
     }
 }
 
-fn as_json<Found: Serialize>(found: Result<Found, Refusal>) -> Response {
+fn as_json<Found: Serialize>(found: Result<&Found, &Refusal>) -> Response {
     match found {
-        Err(refusal) => refusal.into_response(),
+        Err(refusal) => refusal.clone().into_response(),
         Ok(found) => {
-            let body = serde_json::to_string(&found).unwrap_or_default();
+            let body = serde_json::to_string(found).unwrap_or_default();
             let kind = [(header::CONTENT_TYPE, "application/json")];
             (StatusCode::OK, kind, body).into_response()
         }
     }
 }
 
-async fn found(shared: Shared, asked: Asked) -> Result<Findings, Refusal> {
-    match asked.study.is_empty() {
-        true => worked_out(shared, asked, of_feature).await,
-        false => worked_out(shared, asked, of_study).await,
+async fn found(shared: Shared, asked: Asked) -> Answer {
+    if !asked.study.is_empty() {
+        // A study's answer goes by the calendar too: when it is next due.
+        return worked_out(shared, asked, of_study).await.map(Arc::new);
     }
+    let answered = shared.answered.clone();
+    let answer = move |look: &Opened, asked: &Asked| {
+        // One transaction: the last entry and the readings are of one state of the record.
+        let transaction = look.connection.unchecked_transaction();
+        let transaction = transaction.map_err(RecordError::from)?;
+        let key = Key {
+            words: asked.question(),
+            entry: reader::tip(&transaction)?.entry,
+            revision: look.register.last_job_entry(),
+        };
+        answered.or_work_out(key, || of_feature(look, asked).map(Arc::new))
+    };
+    worked_out(shared, asked, answer).await
 }
 
 /// A record that is looked at.
@@ -146,7 +180,7 @@ struct Opened {
 async fn worked_out<Found: Send + 'static>(
     shared: Shared,
     asked: Asked,
-    answer: fn(&Opened, &Asked) -> Result<Found, Refusal>,
+    answer: impl FnOnce(&Opened, &Asked) -> Result<Found, Refusal> + Send + 'static,
 ) -> Result<Found, Refusal> {
     let register = shared.feed.shown().register;
     let file = shared.record_file.clone();

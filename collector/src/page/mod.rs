@@ -53,6 +53,8 @@ pub struct Shared {
     pub shop: Arc<ShopView>,
     /// The record's file, for connections that only read.
     pub record_file: Arc<PathBuf>,
+    /// The last answers of statistics.
+    pub answered: Arc<findings::answered::Answered>,
     /// The clock.
     pub clock: Arc<dyn Clock>,
     /// Turns true when the daemon ends.

@@ -111,6 +111,15 @@ impl Register {
         Ok(())
     }
 
+    /// Entry of the last revision of a job; 0 where there is none.
+    pub fn last_job_entry(&self) -> i64 {
+        self.jobs
+            .values()
+            .map(|job| job.entry)
+            .max()
+            .unwrap_or_default()
+    }
+
     /// The job, feature and wire set of some tags, ready to judge by; with the conditions they are measured
     /// under, where a budget is to be drawn up.
     pub fn prepare(
