@@ -70,7 +70,8 @@ export class ChoiceForm {
   /** Shows beside the fields what was refused. */
   refuse(fields) {
     for (const [name, sentence] of Object.entries(fields)) {
-      const field = this.fields[name === 'phase' ? 'breaks' : name];
+      const place = { phase: 'breaks', rules: this.fields.numbers.element.hidden ? 'rules' : 'numbers' };
+      const field = this.fields[place[name] ?? name];
       field?.refuse(sentence);
     }
     if (Object.keys(fields).length) this.element.open = true;
@@ -79,10 +80,12 @@ export class ChoiceForm {
   #build() {
     const { asked } = this;
     const field = (name, label, spec = {}) => new Field({ name, label, value: asked.get(name) ?? '', ...spec });
+    const [rules, numbers] = (asked.get('rules') ?? '').split(':');
     const limits = LIMITS.find(([name]) => name && asked.get(name))?.[0] ?? '';
     this.fields = {
       chart: field('chart', 'Charted are', { kind: 'select', choices: CHARTS, value: asked.get('chart') || 'individuals' }),
-      rules: field('rules', 'Runs are looked for by', { kind: 'select', choices: RULES, value: asked.get('rules') || 'usual' }),
+      rules: field('rules', 'Runs are looked for by', { kind: 'select', choices: RULES, value: rules || 'usual' }),
+      numbers: field('numbers', 'Only these of them, by number', { value: numbers ?? '', hint: 'as 1,2,5; a run of 8 in place of the book’s: 2=8; empty: all' }),
       shape: field('shape', 'Pieces scatter', { kind: 'select', choices: SHAPES }),
       limits: field('limits', 'Limits come from', { kind: 'select', choices: LIMITS, value: limits }),
       freeze: field('freeze', 'How many pieces', { hint: 'in phases: at the start of each' }),
@@ -122,8 +125,9 @@ export class ChoiceForm {
 
   /** Only what belongs to the chart is asked for. */
   #arrange() {
-    const { chart, shape, limits, freeze, freeze_to, remark, breaks, by, size, shifts, spread } = this.fields;
+    const { chart, rules, numbers, shape, limits, freeze, freeze_to, remark, breaks, by, size, shifts, spread } = this.fields;
     const [pieces, groups, runs] = CHARTS.map(([code]) => chart.value === code);
+    show(numbers.element, rules.value !== 'usual');
     show(shape.element, !runs);
     show(limits.element, pieces);
     show(freeze.element, pieces && limits.value === 'freeze');
@@ -145,8 +149,10 @@ export class ChoiceForm {
     const usual = { chart: 'individuals', rules: 'usual', by: 'count' };
     for (const [name, field] of Object.entries(this.fields)) {
       const said = field.value;
-      if (name !== 'limits' && !field.element.hidden && said && said !== usual[name]) query.set(name, said);
+      if (!['limits', 'numbers'].includes(name) && !field.element.hidden && said && said !== usual[name]) query.set(name, said);
     }
+    const numbers = this.fields.numbers.value.replace(/\s/g, '');
+    if (query.has('rules') && numbers) query.set('rules', `${query.get('rules')}:${numbers}`);
     for (const [name, list] of [['phase', this.phases], ['with', this.with.element], ['sigma', this.sigma]]) {
       if (!list.hidden) for (const each of chosen(list)) query.append(name, each);
     }
@@ -154,8 +160,9 @@ export class ChoiceForm {
   }
 
   #words() {
-    const { chart, rules, limits, shape } = this.fields;
-    const parts = [shortly(CHARTS, chart.value), shortly(RULES, rules.value)];
+    const { chart, rules, numbers, limits, shape } = this.fields;
+    const some = rules.value !== 'usual' && numbers.value ? ` (only ${numbers.value})` : '';
+    const parts = [shortly(CHARTS, chart.value), shortly(RULES, rules.value) + some];
     if (chart.value === 'individuals') parts.push(`limits from ${shortly(LIMITS, limits.value)}`);
     const phases = this.asked.getAll('phase').length || this.asked.get('breaks');
     if (phases && chart.value === 'individuals') parts.push('in phases');

@@ -149,6 +149,22 @@ describe('statistics as they are chosen', () => {
       assert.match(await page.textContent('.report-conventions'), /Percentile method: .*Weibull/i);
     }));
 
+  test('rules are switched by their numbers, with another run where a book counts otherwise', () =>
+    withPage({}, async (page) => {
+      await opened(page, '');
+      await page.click('.report-how summary');
+      assert.ok(await page.isHidden('.report-choices [name="numbers"]'), 'the usual two have no numbers');
+      await choose(page, 'rules', 'nelson');
+      await page.fill('.report-choices [name="numbers"]', '1, 2=8');
+      await workOut(page);
+      assert.equal(new URL(page.url()).searchParams.get('rules'), 'nelson:1,2=8');
+      assert.match(await page.textContent('.report-how summary'), /only 1,2=8/);
+      assert.match(await page.textContent('.report-conventions'), /2: 8 in a row/);
+      await page.goto(pathOf('rules=nelson:9'));
+      await page.waitForSelector('.report-how[open]');
+      assert.match(await page.textContent('.report-choices'), /expected the number of a rule of this book/);
+    }));
+
   test('what is recorded is taken in by itself: place, focus and what is unfolded stay; other jobs do not matter', () =>
     withPage({}, async (page) => {
       await opened(page, `breaks=${INSERT}`);

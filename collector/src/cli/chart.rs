@@ -7,9 +7,10 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::value_parser;
+use overwire_core::stats::run_rules::RunRules;
 use overwire_core::stats::short_run::Run;
 
-use choices::{PictureName, Rules, ShapeChoice, SpreadChoice, named_break};
+use choices::{PictureName, ShapeChoice, SpreadChoice, named_break};
 
 use super::numbers::{Source, Told, undefined, write_picture};
 use crate::chart::MarkKind;
@@ -79,9 +80,9 @@ pub struct Chart {
         conflicts_with = "nominal"
     )]
     shape: Option<ShapeChoice>,
-    /// Run rules: usual, nelson (8), western-electric (4)
-    #[arg(long, value_enum, default_value_t = Rules::Usual, hide_default_value = true, hide_possible_values = true)]
-    rules: Rules,
+    /// Run rules: usual, nelson, western-electric, or some: nelson:1,2=8
+    #[arg(long, default_value = "usual", hide_default_value = true)]
+    rules: RunRules,
     /// Picture to write as SVG: run, individuals, trend ...
     #[arg(
         long,
@@ -146,7 +147,7 @@ impl Chart {
             readings,
             limits: self.limits(&shown),
             step_mm: Some(shown.step_mm()),
-            rules: self.rules.rules(),
+            rules: self.rules,
             freeze: match (self.freeze_after, self.freeze_up_to) {
                 (Some(after), _) => Freeze::First(after as usize),
                 (None, Some(piece)) => Freeze::UpTo(piece),
@@ -200,7 +201,7 @@ impl Chart {
             left_over: 0,
             scattered: Vec::new(),
             spread: self.spread.map(SpreadChoice::spread).unwrap_or_default(),
-            rules: self.rules.rules(),
+            rules: self.rules,
             limits: self.limits(shown),
             step_mm: Some(shown.step_mm()),
             scatter: self.shape.map(ShapeChoice::scatter),
@@ -216,7 +217,7 @@ impl Chart {
             about: self.about(),
             quantity: column.name.clone(),
             runs: self.runs(&column, nominal, &shown)?,
-            rules: self.rules.rules(),
+            rules: self.rules,
             standardised: self.standardised,
             step_mm: Some(shown.step_mm()),
         };

@@ -28,6 +28,7 @@
 mod expected;
 mod explain;
 mod history;
+mod said;
 mod signals;
 mod words;
 mod zones;
@@ -40,6 +41,8 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use history::History;
+
+pub use said::RulesError;
 
 /// The longest run that can be asked for.
 pub const LONGEST_RUN: u8 = 64;

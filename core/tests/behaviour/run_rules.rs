@@ -86,6 +86,41 @@ fn lengths() -> impl Strategy<Value = RunRules> {
     )
 }
 
+/// Numbers of the books: Nelson 1984 (2: one side, 5: two of three), Western Electric 1956 (4: one side).
+#[test]
+fn rules_are_switched_by_the_numbers_of_their_book() {
+    let rules = |said: &str| said.parse::<RunRules>().expect(said);
+    assert_eq!(rules(""), RunRules::usual());
+    assert_eq!(rules("nelson"), RunRules::nelson());
+    assert_eq!(rules("western-electric"), RunRules::western_electric());
+    let few = RuleSet::of(&[Rule::SameSide, Rule::TwoOfThree]);
+    assert_eq!(rules("nelson:5, 2"), RunRules::nelson().only(few));
+    let four = rules("western-electric:4=9");
+    assert_eq!(four.on(), RuleSet::of(&[Rule::SameSide]));
+    assert_eq!(four.length(Rule::SameSide), 9);
+    for wrong in [
+        "nelsen",
+        "nelson:9",
+        "nelson:",
+        "western-electric:5",
+        "nelson:two",
+        "nelson:2=x",
+    ] {
+        assert!(wrong.parse::<RunRules>().is_err(), "{wrong}");
+    }
+    let told = |said: &str| said.parse::<RunRules>().unwrap_err().to_string();
+    assert!(
+        told("nelson:2=1").starts_with("rule 2: expected a run of"),
+        "{}",
+        told("nelson:2=1")
+    );
+    assert!(
+        told("nelson:1=2").contains("fixed"),
+        "{}",
+        told("nelson:1=2")
+    );
+}
+
 proptest! {
     /// Whatever the points, the lengths, and how they are fed.
     #[test]
@@ -311,7 +346,7 @@ fn settings_stand_in_a_file_and_in_words() {
     let bad = text.replace(r#""same_side":7"#, r#""same_side":1"#);
     assert!(serde_json::from_str::<RunRules>(&bad).is_err());
     assert!(rules.settings_words().starts_with(
-        "Run rules of Nelson 1984: 1 a point beyond a limit; 2 7 in a row on one side of the centre line."
+        "Run rules of Nelson 1984: 1: a point beyond a limit; 2: 7 in a row on one side of the centre line."
     ));
     assert_eq!(
         RunRules::western_electric().book(),

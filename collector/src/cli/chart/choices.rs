@@ -2,28 +2,10 @@
 
 use clap::ValueEnum;
 use overwire_core::stats::capability::Shape;
-use overwire_core::stats::run_rules::RunRules;
 
 use crate::chart::MarkKind;
 use crate::findings::groups;
 use crate::findings::process::{Break, Scatter};
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub enum Rules {
-    Usual,
-    Nelson,
-    WesternElectric,
-}
-
-impl Rules {
-    pub fn rules(self) -> RunRules {
-        match self {
-            Rules::Usual => RunRules::usual(),
-            Rules::Nelson => RunRules::nelson(),
-            Rules::WesternElectric => RunRules::western_electric(),
-        }
-    }
-}
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
 pub enum ShapeChoice {

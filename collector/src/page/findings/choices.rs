@@ -3,7 +3,7 @@
 //! | name | what it chooses |
 //! | --- | --- |
 //! | `chart` | `individuals` (left out), `groups`, `short-runs` |
-//! | `rules` | `usual` (left out), `nelson`, `western-electric` |
+//! | `rules` | `usual` (left out), `nelson`, `western-electric`; some of them by number, `nelson:1,2=8` |
 //! | `shape` | how pieces scatter: `log-normal`, `weibull`, `folded-normal`, `as-read`; left out: normally |
 //! | `freeze` | limits from so many pieces at the start (of each phase) |
 //! | `freeze_to` | limits from the pieces up to this one |
@@ -18,7 +18,7 @@
 //! | `sigma` | `own`: deviations of short runs are counted in their thread's sigma too |
 
 use overwire_core::stats::capability::Shape;
-use overwire_core::stats::run_rules::RunRules;
+use overwire_core::stats::run_rules::{RulesError, RunRules};
 
 use crate::chart::MarkKind;
 use crate::findings::changes::Changing;
@@ -108,7 +108,7 @@ impl Choices {
         let charted = charted(said, &mut refusals);
         let (changing, remark) = phases(said, &mut refusals);
         let choices = Choices {
-            rules: rules(said.text("rules")),
+            rules: rules(said.text("rules"), &mut refusals),
             scatter: scatter(said.text("shape"), &mut refusals),
             freeze: freeze(said, &mut refusals),
             breaks: breaks(said.text("breaks"), &mut refusals),
@@ -183,12 +183,11 @@ fn grouping(said: &Said<'_>, refusals: &mut Refusals) -> Grouping {
     }
 }
 
-fn rules(text: &str) -> RunRules {
-    match text {
-        "nelson" => RunRules::nelson(),
-        "western-electric" => RunRules::western_electric(),
-        _ => RunRules::usual(),
-    }
+fn rules(text: &str, refusals: &mut Refusals) -> RunRules {
+    text.parse().unwrap_or_else(|error: RulesError| {
+        refusals.note("rules", format!("{error}."));
+        RunRules::usual()
+    })
 }
 
 fn scatter(text: &str, refusals: &mut Refusals) -> Option<Scatter> {
@@ -350,7 +349,8 @@ mod tests {
 
     #[test]
     fn what_is_not_understood_is_refused_at_its_field() {
-        let cases: [(&[(&str, &str)], &str); 9] = [
+        let cases: [(&[(&str, &str)], &str); 10] = [
+            (&[("rules", "nelson:9")], "rules"),
             (&[("chart", "pie")], "chart"),
             (&[("chart", "groups"), ("size", "1")], "size"),
             (&[("chart", "groups"), ("by", "moon")], "by"),

@@ -73,7 +73,7 @@ impl RunRules {
         let one = |rule: Rule| {
             let number = rule.number(self.book()).map(|number| number.to_string());
             let pattern = rule.pattern_words(self.length(rule));
-            format!("{} {pattern}", number.unwrap_or_default())
+            format!("{}: {pattern}", number.unwrap_or_default())
         };
         let rules: Vec<String> = self.on().iter().map(one).collect();
         match rules.is_empty() {
