@@ -90,9 +90,9 @@ impl Drawn {
 
 /// Steps that are wider than chance, as they are marked.
 pub(super) fn wide_signals(series: &Series, wide: &[usize], order: &Order) -> Vec<chart::Signal> {
+    let noun = order.noun();
     let signal = |index: &usize| {
         let place = series.place(*index);
-        let noun = order.noun();
         let named = order.named(place, place);
         chart::Signal {
             index: place.saturating_sub(1),
