@@ -4,7 +4,7 @@ use overwire_config::settings::{Rules, StationSettings};
 use overwire_core::decimal::Decimal;
 
 use super::*;
-use crate::record::{Held, Kind};
+use crate::record::{Held, Kind, Reading};
 
 /// Nothing was ever measured.
 struct Blank;
