@@ -364,3 +364,78 @@ fn a_spreadsheet_with_decimal_commas_reads_numbers() {
     }
     assert_eq!(rows.len(), 11);
 }
+
+fn run(shop: &Shop, arguments: &[&str]) -> (Option<i32>, String) {
+    let output = Command::new(program("overwire", "overwire"))
+        .args(arguments)
+        .arg("--settings")
+        .arg(shop.folder.join("overwire.toml"))
+        .current_dir(shop.folder.join("."))
+        .output()
+        .expect("overwire");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    (output.status.code(), said)
+}
+
+/// Neither the record nor what belongs to it nor the settings are written over, by whatever name they are called.
+#[test]
+fn what_overwire_keeps_is_spared() {
+    let shop = Shop::new("finding-spared");
+    let record = std::fs::read(shop.folder.join("record.db")).expect("the record");
+    let settings = std::fs::read(shop.folder.join("overwire.toml")).expect("the settings");
+    std::os::unix::fs::symlink(shop.folder.join("record.db"), shop.folder.join("link.csv"))
+        .expect("a link");
+    for out in [
+        "record.db",
+        "./record.db",
+        "link.csv",
+        "record.db-wal",
+        "overwire.toml",
+    ] {
+        for command in [&["export"][..], &["report", "--job", "J-1"]] {
+            let (code, said) = run(&shop, &[command, &["--out", out]].concat());
+            assert_eq!(code, Some(2), "{command:?} {out}: {said}");
+            assert!(said.contains("kept by overwire itself"), "{said}");
+        }
+    }
+    assert!(record == std::fs::read(shop.folder.join("record.db")).expect("the record"));
+    assert!(settings == std::fs::read(shop.folder.join("overwire.toml")).expect("the settings"));
+    assert_eq!(run(&shop, &["verify"]).0, Some(0));
+}
+
+#[test]
+fn options_that_do_not_go_together_are_refused_and_nothing_found_is_said() {
+    let shop = Shop::new("finding-options");
+    for (arguments, wanted) in [
+        (&["--rows", "pieces", "--only", "piece"][..], "--only"),
+        (&["--out", "x.ods"][..], ".xlsx"),
+        (&["--job", "J-1", "--where", "job=J-2"][..], "given twice"),
+        (&["--where", "from=2026-11-30T05:00"][..], "no day"),
+    ] {
+        let (code, said) = run(&shop, &[&["export"], arguments].concat());
+        assert_eq!(code, Some(2), "{arguments:?}: {said}");
+        assert!(said.contains(wanted), "{said}");
+    }
+    let (code, said) = run(&shop, &["export", "--job", "NOSUCH", "--out", "none.csv"]);
+    assert_eq!(code, Some(0));
+    assert!(said.contains("No reading is meant"), "{said}");
+    let (code, said) = run(&shop, &["export", "--out", "nowhere/x.csv"]);
+    assert_eq!(code, Some(74));
+    assert!(said.contains("nowhere/x.csv"), "{said}");
+}
+
+/// Two jobs whose names differ in capitals only can be had one by one.
+#[test]
+fn a_job_named_to_the_letter_is_meant_alone() {
+    let shop = Shop::new("finding-letter");
+    let feature = json!({"name":"end","thread":"1 1/16-12 UN-2A","wire_set":"WS-12A"});
+    shop.daemon.done(
+        "/api/jobs",
+        &json!({"job":"j-1","features":[feature],"by":"AK"}),
+    );
+    shop.tags("s0", json!({"job":"j-1","purpose":"inspecting"}));
+    shop.measure("s0", "1.0768");
+    assert_eq!(shop.found("job=j-1"), ["1.0768"]);
+    assert_eq!(shop.found("job=J-1"), JOB_1);
+    assert_eq!(shop.found("job=J-1*").len(), JOB_1.len() + 1);
+}

@@ -80,7 +80,7 @@ pub struct Chart {
         conflicts_with = "nominal"
     )]
     shape: Option<ShapeChoice>,
-    /// Run rules: usual, nelson, western-electric, or some: nelson:1,2=8
+    /// usual, nelson, western-electric; some: nelson:1,2=8
     #[arg(long, default_value = "usual", hide_default_value = true)]
     rules: RunRules,
     /// Picture to write as SVG: run, individuals, trend ...

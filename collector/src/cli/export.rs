@@ -87,14 +87,12 @@ impl Export {
             return ExitCode::SUCCESS;
         }
         let book = self.out.as_deref().is_some_and(is_workbook);
-        if book
-            && (self.dialect != Dialect::default()
-                || self.mark.is_some()
-                || self.rows != Shape::default())
-        {
-            let hint = "It holds numbers as numbers, and both the readings and the pieces.";
-            super::complain("a workbook takes no --dialect, --mark or --rows", hint);
+        if let Some((told, hint)) = self.at_odds(book) {
+            super::complain(told, hint);
             return ExitCode::from(2);
+        }
+        if let Some(code) = self.refuse_the_place() {
+            return code;
         }
         let choice = match self.choice.choice() {
             Ok(choice) => choice,
@@ -127,7 +125,7 @@ impl Export {
                     workbook::write(&connection, &choice, &options, &mut passed, out)
                 })
             }
-            Some(file) if self.no_descriptor => into_file(file, |out| {
+            Some(file) if self.no_descriptor || !is_plain(file) => into_file(file, |out| {
                 write(&connection, &choice, &form, &mut passed, out)
             }),
             Some(file) => described(&connection, &choice, &form, file, &mut passed),
@@ -140,6 +138,7 @@ impl Export {
         bar.end();
         match written {
             Ok(rows) => {
+                say_nothing_found(rows);
                 if let Some(file) = &self.out {
                     eprintln!("{rows} row(s) written to {}", file.display());
                 }
@@ -147,6 +146,49 @@ impl Export {
             }
             Err(error) => failed(&error),
         }
+    }
+}
+
+/// Endings of other spreadsheet files: a CSV under such a name would be taken for one.
+const OTHER_BOOKS: [&str; 6] = ["xls", "xlsm", "xlsb", "ods", "gz", "zip"];
+
+impl Export {
+    /// Options that do not go together, and what to do.
+    fn at_odds(&self, book: bool) -> Option<(&'static str, &'static str)> {
+        let of_csv = self.dialect != Dialect::default()
+            || self.mark.is_some()
+            || self.rows != Shape::default();
+        if book && of_csv {
+            let hint = "It holds numbers as numbers, and both the readings and the pieces.";
+            return Some(("a workbook takes no --dialect, --mark or --rows", hint));
+        }
+        if self.rows == Shape::Pieces && !self.only.is_empty() {
+            let hint = "Leave --only out, or take --rows readings.";
+            return Some(("--only picks columns of a row a reading", hint));
+        }
+        let ending = self.out.as_deref().and_then(Path::extension);
+        let other = |known: &&str| ending.is_some_and(|ending| ending.eq_ignore_ascii_case(*known));
+        if OTHER_BOOKS.iter().any(other) {
+            let hint = "Name a file that ends in .xlsx for a workbook, .csv or .tsv for lines.";
+            return Some(("that kind of file is not written", hint));
+        }
+        None
+    }
+
+    /// The code to end with where the file named is not to be written.
+    fn refuse_the_place(&self) -> Option<ExitCode> {
+        let out = self.out.as_deref()?;
+        self.record
+            .spares(out)
+            .and_then(|()| self.record.spares(&descriptor::path(out)))
+            .err()
+    }
+}
+
+/// Says where nothing was found: a slip in a name else looks like an empty job.
+fn say_nothing_found(rows: u64) {
+    if rows == 0 {
+        eprintln!("No reading is meant by this choice: check the names and days.");
     }
 }
 
@@ -173,6 +215,11 @@ fn described(
         let _ = std::fs::remove_file(&beside);
     }
     written.map(|()| rows)
+}
+
+/// Whether a file is or will be a plain one, no device and no pipe.
+fn is_plain(file: &Path) -> bool {
+    std::fs::metadata(file).map_or(true, |found| found.is_file())
 }
 
 fn is_workbook(file: &Path) -> bool {

@@ -27,6 +27,7 @@ use overwire_config::live::{Known, Rotate};
 
 use crate::export::columns;
 use crate::export::csv::Dialect;
+use crate::export::outfile::is_same;
 
 /// Collects micrometer readings over three wires, judges them and keeps them.
 ///
@@ -94,6 +95,20 @@ impl RecordChoice {
                 .map(|settings| settings.record_file)
                 .map_err(|error| settings_refused(&error)),
         }
+    }
+
+    /// Refuses to write over the record, what belongs to it, or the settings.
+    fn spares(&self, out: &std::path::Path) -> Result<(), ExitCode> {
+        let record = self.file()?;
+        let beside = ["", "-wal", "-shm", ".lock", ".sums", ".live"];
+        let kept = beside.map(|ending| PathBuf::from(format!("{}{ending}", record.display())));
+        let own = kept.iter().any(|file| is_same(file, out)) || is_same(&self.settings, out);
+        if !own {
+            return Ok(());
+        }
+        let told = format!("{} is kept by overwire itself", out.display());
+        complain(&told, "Nothing was written. Name another file.");
+        Err(ExitCode::from(2))
     }
 
     /// The shop's name in the settings; empty where they cannot be read.
@@ -166,7 +181,17 @@ fn settings_refused(error: &overwire_config::ConfigError) -> ExitCode {
 /// Prints text on stdout; a reader that has gone (as `head`) is no mistake.
 fn print(text: &str) {
     use std::io::Write as _;
-    let _ = std::io::stdout().lock().write_all(text.as_bytes());
+    let mut out = std::io::stdout().lock();
+    let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    if let Err(error) = written
+        && error.kind() != std::io::ErrorKind::BrokenPipe
+    {
+        complain(
+            &format!("could not write to standard output: {error}"),
+            "What was written is not whole.",
+        );
+        std::process::exit(74);
+    }
 }
 
 /// Runs the program.

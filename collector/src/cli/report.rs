@@ -1,11 +1,13 @@
 //! `overwire report`.
 
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use overwire_core::units::Unit;
 
 use crate::clock::{Clock as _, SystemClock};
+use crate::export::into_file;
 use crate::report::{Maker, Paper, Question, ReportError, Which, report};
 
 #[derive(Debug, clap::Args)]
@@ -42,6 +44,9 @@ pub struct Report {
 
 impl Report {
     pub fn act(self) -> ExitCode {
+        if let Some(Err(code)) = self.out.as_deref().map(|out| self.record.spares(out)) {
+            return code;
+        }
         let connection = match self.record.open() {
             Ok(connection) => connection,
             Err(code) => return code,
@@ -83,11 +88,8 @@ impl Report {
     }
 }
 
-/// Writes so that no half report ever stands under its name.
 fn written(file: &Path, page: &str) -> ExitCode {
-    let partial = PathBuf::from(format!("{}.part", file.display()));
-    let done = std::fs::write(&partial, page).and_then(|()| std::fs::rename(&partial, file));
-    match done {
+    match into_file(file, |out| Ok(out.write_all(page.as_bytes())?)) {
         Ok(()) => {
             eprintln!(
                 "Report written to {}; open it in a browser and print it.",
@@ -96,8 +98,8 @@ fn written(file: &Path, page: &str) -> ExitCode {
             ExitCode::SUCCESS
         }
         Err(error) => {
-            let told = format!("could not write {}: {error}", file.display());
-            super::complain(&told, "Name a file in a folder that may be written.");
+            let hint = "Name a file in a folder that may be written and has room.";
+            super::complain(&error.to_string(), hint);
             ExitCode::from(74)
         }
     }

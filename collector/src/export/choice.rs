@@ -11,7 +11,8 @@ use crate::clock::shop_day;
 use crate::record::RecordError;
 use crate::register::forms::due_day;
 
-/// Which readings. An empty text asks for nothing; capitals and small letters are one; `*` stands for any text.
+/// Which readings. An empty text asks for nothing; capitals and small letters are one; `*` stands for any text. A job
+/// that is named to the letter is meant alone.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Choice {
     /// Of this job, now or when they were made.
@@ -90,6 +91,12 @@ impl Choice {
             field: "where",
             sentence: format!("`{field}` is no field to look by; there are {known}."),
         })?;
+        if !place.is_empty() {
+            return Err(ChoiceError {
+                field: "where",
+                sentence: format!("`{field}` is given twice; * stands for any text."),
+            });
+        }
         text.trim().clone_into(place);
         Ok(())
     }
@@ -193,7 +200,11 @@ impl Choice {
         if wanted.iter().all(Option::is_none) {
             return None;
         }
-        let [job, drawing, lot] = wanted;
+        let [mut job, drawing, lot] = wanted;
+        // Where a job is named to the letter, no other is meant.
+        if let Some(job) = &mut job {
+            job.to_the_letter = books.revisions().any(|revision| revision.name == job.exact);
+        }
         let is = |wanted: &Option<Pattern>, text: &str| wanted.as_ref().is_none_or(|w| w.is(text));
         let mut jobs = Jobs::default();
         for revision in books.revisions() {
@@ -217,7 +228,7 @@ impl Choice {
         };
         let day = |field, text: &str| match text.trim() {
             "" => Ok(None),
-            text => due_day(text).map(Some).ok_or_else(|| ChoiceError {
+            text => day_of(text).map(Some).ok_or_else(|| ChoiceError {
                 field,
                 sentence: format!("`{text}` is no day; write it as 2026-03-31."),
             }),
@@ -233,10 +244,16 @@ impl Choice {
     }
 }
 
+/// A day written as such, without a time.
+fn day_of(text: &str) -> Option<i64> {
+    due_day(text).filter(|_| text.len() == "2026-03-31".len())
+}
+
 /// A text to compare with.
 #[derive(Debug, Clone)]
 pub(super) struct Pattern {
     exact: String,
+    to_the_letter: bool,
     parts: Vec<String>,
 }
 
@@ -246,13 +263,14 @@ impl Pattern {
         Pattern {
             parts: folded.split('*').map(str::to_owned).collect(),
             exact: text.to_owned(),
+            to_the_letter: false,
         }
     }
 
     /// Whether a text is meant: the same to the letter, or the same but for capitals and what `*` stands for.
     pub(super) fn is(&self, text: &str) -> bool {
-        if text == self.exact {
-            return true;
+        if self.to_the_letter || text == self.exact {
+            return text == self.exact;
         }
         let folded = text.to_lowercase();
         let [first, between @ .., last] = self.parts.as_slice() else {
@@ -400,6 +418,13 @@ mod tests {
             ..Choice::default()
         };
         assert_eq!(refused(piece).field, "piece");
+        let timed = Choice {
+            from: "2026-03-31T05:00".to_owned(),
+            ..Choice::default()
+        };
+        assert_eq!(refused(timed).field, "from");
+        let mut twice = Choice::of_job("J-1");
+        assert!(twice.set("job", "J-2").is_err());
         let turned = Choice {
             from: "2026-03-31".to_owned(),
             to: "2026-03-30".to_owned(),

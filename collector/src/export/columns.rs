@@ -339,7 +339,15 @@ pub fn named<'n>(names: impl IntoIterator<Item = &'n str>) -> Result<Vec<Column>
         let found = COLUMNS.iter().find(|column| column.name == name);
         found.copied().ok_or(name)
     };
-    names.into_iter().map(find).collect()
+    let mut columns: Vec<Column> = Vec::new();
+    for name in names {
+        let column = find(name)?;
+        // Named twice, it is one column all the same: a table's columns have names of their own.
+        if !columns.iter().any(|known| known.name == column.name) {
+            columns.push(column);
+        }
+    }
+    Ok(columns)
 }
 
 #[cfg(test)]
@@ -365,5 +373,6 @@ mod tests {
         let found = named(["job", "entry"]).expect("columns");
         assert_eq!((found[0].name, found[1].name), ("job", "entry"));
         assert_eq!(named(["job", "jobs"]).unwrap_err(), "jobs");
+        assert_eq!(named(["job", "entry", "job"]).expect("columns").len(), 2);
     }
 }

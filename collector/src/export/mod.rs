@@ -13,6 +13,7 @@
 //! | [`workbook`] | a workbook for spreadsheets |
 //! | [`csv`] | CSV and its dialects |
 //! | [`descriptor`] | what stands beside a CSV so that programs read it without guessing |
+//! | [`outfile`] | a file that is written whole or not at all |
 //! | [`guard`] | keeps text from being run as a formula |
 //!
 //! The exchange form is RFC 4180 (comma, CRLF, quotes doubled), UTF-8 without a byte-order mark, decimal point,
@@ -28,6 +29,7 @@ pub mod csv;
 pub mod descriptor;
 pub mod find;
 pub mod guard;
+pub mod outfile;
 pub mod pieces;
 pub mod scan;
 pub mod seen;
@@ -36,7 +38,7 @@ pub mod wide;
 pub mod workbook;
 
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use bytes::Bytes;
 use futures_util::Stream;
@@ -49,6 +51,7 @@ pub use choice::Choice;
 use choice::{ChoiceError, Sieve};
 use columns::{COLUMNS, Column};
 use csv::{Dialect, Lines, MARK};
+pub use outfile::into_file;
 use scan::{Progress, Scan, fields_of};
 
 /// A row a reading, or a row a piece.
@@ -107,6 +110,14 @@ pub enum ExportError {
     /// What was written to refused.
     #[error("could not write: {0}")]
     Write(#[from] io::Error),
+    /// A file could not be written.
+    #[error("could not write {}: {source}", file.display())]
+    NotWritten {
+        /// The file.
+        file: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
     /// The choice is not understood.
     #[error(transparent)]
     Choice(#[from] ChoiceError),
@@ -212,29 +223,6 @@ fn readings(
         Ok(out.write_all(line.as_bytes())?)
     })?;
     Ok(Written { rows, most: 0 })
-}
-
-/// Writes a file so that no half file ever stands under its name.
-///
-/// # Errors
-/// Whatever writing it says, or the file cannot be made.
-pub fn into_file<T>(
-    file: &Path,
-    write: impl FnOnce(&mut io::BufWriter<std::fs::File>) -> Result<T, ExportError>,
-) -> Result<T, ExportError> {
-    let partial = PathBuf::from(format!("{}.part", file.display()));
-    let mut out = io::BufWriter::with_capacity(1 << 16, std::fs::File::create(&partial)?);
-    let written = write(&mut out).and_then(|written| {
-        out.flush()?;
-        out.get_ref().sync_all()?;
-        std::fs::rename(&partial, file)?;
-        Ok(written)
-    });
-    if written.is_err() {
-        // What could not be finished is of no use; that it cannot be removed is no further trouble.
-        let _ = std::fs::remove_file(&partial);
-    }
-    written
 }
 
 /// The export as a stream of chunks, made by a thread of its own that waits for its reader.

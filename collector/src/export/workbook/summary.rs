@@ -147,9 +147,12 @@ fn counts(
     page.pair("held", &count(tally.held))?;
     for (words, number) in &tally.verdicts {
         page.label(&format!("Verdict {words}"))?;
-        match readings.column("verdict_words") {
-            Some(column) => {
-                let formula = Formula::new(times(words, column, readings));
+        let columns = readings
+            .column("verdict_words")
+            .zip(readings.column("void"));
+        match columns {
+            Some(columns) => {
+                let formula = Formula::new(times(words, columns, readings));
                 let formula = formula.set_result(number.to_string());
                 let looks = asked.setup.looks.at_the_left();
                 let format = looks.of(Look::Whole);
@@ -165,12 +168,18 @@ fn counts(
     Ok(())
 }
 
-/// A formula that counts how often a word stands in a column, so that the count can be checked where it is.
-fn times(words: &str, column: u16, readings: &Sheets) -> String {
-    let letter = column_number_to_name(column);
+/// A formula that counts how often a word stands in a column of readings that are not void, so that the count can be
+/// checked where it is.
+fn times(words: &str, (verdict, void): (u16, u16), readings: &Sheets) -> String {
+    let (verdict, void) = (column_number_to_name(verdict), column_number_to_name(void));
     let counted = readings.sheets().into_iter().map(|(name, rows)| {
         let last = rows + 1;
-        format!("COUNTIF({name}!${letter}$2:${letter}${last},\"{words}\")")
+        let cells = |letter: &str| format!("{name}!${letter}$2:${letter}${last}");
+        format!(
+            "COUNTIFS({},\"{words}\",{},0)",
+            cells(&verdict),
+            cells(&void)
+        )
     });
     format!("={}", counted.collect::<Vec<_>>().join("+"))
 }

@@ -85,7 +85,7 @@ pub struct Tally {
     pub void: u64,
     /// Held ones.
     pub held: u64,
-    /// Verdicts in words, with how many readings have each.
+    /// Verdicts in words, with how many readings that are not void have each.
     pub verdicts: Vec<(&'static str, u64)>,
     /// First and last moment, with the shop's offset then.
     pub span: Option<[(i64, i32); 2]>,
@@ -132,7 +132,9 @@ impl Tally {
             true => "HELD",
             false => verdict_words(&seen.text(Field::Verdict)),
         };
+        let void = seen.said().is_some_and(|standing| standing.void.is_some());
         match self.verdicts.iter_mut().find(|(known, _)| *known == words) {
+            _ if void => {}
             Some((_, count)) => *count += 1,
             None => self.verdicts.push((words, 1)),
         }
