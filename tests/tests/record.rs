@@ -95,6 +95,39 @@ fn a_record_of_a_later_program_is_left_alone() {
     );
 }
 
+/// SQLite would go on writing into a file that has no name any more; what is kept there ends with the daemon.
+#[test]
+fn a_record_that_is_moved_away_is_told_and_nothing_is_lost_when_it_is_back() {
+    let folder = Folder::new("record-gone");
+    let line = Line::plugged_in(&folder.join("tty0"));
+    let daemon = Daemon::start(&settings(&folder, 1, ""));
+    let kept = || daemon.station("s0")["today"]["readings"].clone();
+    line.send(b"1.0760\r\n");
+    until("the first is kept", || kept() == 1);
+    let (record, away) = (folder.join("record.db"), folder.join("away.db"));
+    for stands_there in [false, true] {
+        std::fs::rename(&record, &away).expect("moved away");
+        if stands_there {
+            std::fs::write(&record, "something else").expect("another file");
+        }
+        let before = kept().as_i64().expect("a count");
+        line.send(b"1.0761\r\n");
+        until("it is told", || daemon.ask("/health").0 == 503);
+        let trouble = daemon.ask("/health").1["trouble"].to_string();
+        assert!(trouble.contains("moved away or replaced"), "{trouble}");
+        assert_eq!(kept(), before, "not said to be kept");
+        std::fs::rename(&away, &record).expect("moved back");
+        until("it is kept", || kept() == before + 1);
+        assert_eq!(daemon.ask("/health").0, 200);
+    }
+    assert!(daemon.end());
+    let (code, found) = verify(&record);
+    assert_eq!(code, Some(0), "{found}");
+    let connection = rusqlite::Connection::open(&record).expect("the record");
+    let count = connection.query_row("SELECT count(*) FROM reading", [], |row| row.get(0));
+    assert_eq!(count, Ok(3));
+}
+
 #[test]
 fn two_daemons_do_not_write_one_record() {
     let folder = Folder::new("two");

@@ -67,6 +67,12 @@ pub enum RecordError {
         /// The file asked for.
         file: PathBuf,
     },
+    /// The file that is written is no longer the one under its name.
+    #[error("the record was moved away or replaced: {} is not the file that was opened", file.display())]
+    Gone {
+        /// The record's file.
+        file: PathBuf,
+    },
     /// A later program wrote it.
     #[error("the record is of version {found}; this program knows versions up to {known}")]
     Newer {
@@ -93,6 +99,7 @@ impl RecordError {
             RecordError::Folder { .. } => "record-folder",
             RecordError::InUse { .. } => "record-in-use",
             RecordError::Missing { .. } => "record-missing",
+            RecordError::Gone { .. } => "record-gone",
             RecordError::Newer { .. } => "record-newer",
             RecordError::Strange { .. } => "record-strange",
         }
@@ -112,6 +119,9 @@ impl RecordError {
             }
             RecordError::Missing { .. } => {
                 "Check the path; `overwire run` makes a record at its first start."
+            }
+            RecordError::Gone { .. } => {
+                "Put the file back under its name and readings go on; if another stands there on purpose, start overwire again."
             }
             RecordError::Newer { .. } => {
                 "Use the newer overwire with this record; nothing was changed in it."

@@ -3,6 +3,7 @@
 
 use std::collections::HashMap;
 use std::fs::File;
+use std::os::unix::fs::MetadataExt as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -43,6 +44,9 @@ pub struct RecordWriter {
     tip: Tip,
     sequences: HashMap<Arc<str>, i64>,
     canonical: Canonical,
+    file: PathBuf,
+    /// Device and number of the file that was opened.
+    place: (u64, u64),
     _lock: File,
 }
 
@@ -74,8 +78,21 @@ impl RecordWriter {
             tip,
             sequences: HashMap::new(),
             canonical: Canonical::default(),
+            place: place_of(file)?,
+            file: file.to_owned(),
             _lock: lock,
         })
+    }
+
+    /// SQLite goes on writing into a file that was moved away or written over, and what it keeps there is lost when
+    /// the program ends.
+    fn is_still_there(&self) -> Result<(), RecordError> {
+        match place_of(&self.file) {
+            Ok(place) if place == self.place => Ok(()),
+            _ => Err(RecordError::Gone {
+                file: self.file.clone(),
+            }),
+        }
     }
 
     /// Last sequence of a station, looked up once and then kept.
@@ -131,6 +148,7 @@ impl Store for RecordWriter {
         if batch.is_empty() {
             return Ok(());
         }
+        self.is_still_there()?;
         let (tip, sequences) = self.number(batch)?;
         self.connection
             .prepare_cached("BEGIN IMMEDIATE")?
@@ -152,6 +170,15 @@ impl Store for RecordWriter {
     fn tip(&self) -> Tip {
         self.tip
     }
+}
+
+/// Device and number of the file that stands under a name now.
+fn place_of(file: &Path) -> Result<(u64, u64), RecordError> {
+    let missing = |_| RecordError::Missing {
+        file: file.to_owned(),
+    };
+    let found = std::fs::metadata(file).map_err(missing)?;
+    Ok((found.dev(), found.ino()))
 }
 
 /// Takes the file's lock, held as long as the writer lives. It is of the open file, so it goes with the
