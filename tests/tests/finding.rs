@@ -335,6 +335,20 @@ fn moved_readings_stand_with_their_piece(shop: &Shop) {
     assert_eq!(rows[1]["pitch_diameter_smallest"].len(), "0.00000".len());
 }
 
+/// A reading in millimetres on a piece that was read in inches: 27.33 mm are 1.07598 in (25.4 mm an inch).
+#[test]
+fn lengths_of_a_row_are_in_the_row_s_unit() {
+    let shop = Shop::new("finding-units");
+    shop.tags("s0", json!({"job":"J-1","purpose":"inspecting","piece":20}));
+    shop.measure("s0", "1.0768");
+    let other = json!({"text":"27.330","unit":"mm"});
+    shop.daemon.done("/api/stations/s0/reading", &other);
+    let rows = shop.rows("rows=pieces&job=J-1&piece=20");
+    assert_eq!(rows[0]["unit"], "in");
+    assert_eq!(rows[0]["over_wires_1"], "1.0768");
+    assert_eq!(rows[0]["over_wires_2"], "1.07598");
+}
+
 /// A spreadsheet that writes decimal commas opens its dialect with numbers as numbers and ids as text.
 #[test]
 fn a_spreadsheet_with_decimal_commas_reads_numbers() {

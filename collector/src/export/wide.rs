@@ -2,6 +2,8 @@
 
 use std::io::Write;
 
+use overwire_core::decimal::Decimal;
+
 use super::books::Books;
 use super::columns::Holds;
 use super::csv::{Dialect, Lines};
@@ -10,7 +12,7 @@ use super::scan::{Progress, Scan};
 use super::value::Value;
 use super::{ExportError, Written};
 use crate::view::functional::sentence;
-use crate::view::{LimitsView, verdict_words};
+use crate::view::{LimitsView, places_in, verdict_words};
 
 /// A column of a row a piece.
 #[derive(Debug, Clone, Copy)]
@@ -134,7 +136,7 @@ pub const OF_A_READING: &[(&str, Holds, &str)] = &[
     (
         "over_wires",
         Holds::Length,
-        "measurement over wires as the display showed it, in the display's own unit",
+        "measurement over wires as the display showed it; in the row's unit where it showed another",
     ),
     ("pitch_diameter", Holds::Length, "exact pitch diameter"),
 ];
@@ -144,11 +146,23 @@ fn reading<'p>(piece: &Piece, instance: &'p Instance) -> [Value<'p>; 3] {
         Value::Number(value, places) => Value::Number(value, places),
         _ => Value::Empty,
     };
-    [
-        free(&instance.position),
-        Value::Decimal(instance.text.as_str().into()),
-        mm,
-    ]
+    [free(&instance.position), over_wires(piece, instance), mm]
+}
+
+/// A length of the row is in the row's unit: one that was read in another is brought over.
+fn over_wires<'p>(piece: &Piece, instance: &'p Instance) -> Value<'p> {
+    let shown = Value::Decimal(instance.text.as_str().into());
+    let Some((unit, _)) = piece.shape.filter(|(unit, _)| *unit != instance.unit) else {
+        return shown;
+    };
+    let Some(read) = Decimal::parse(&instance.text).ok() else {
+        return shown;
+    };
+    let places = places_in(read.places(), instance.unit, unit);
+    match read.length(instance.unit) {
+        Ok(length) => Value::Number(length.in_unit(unit), places),
+        Err(_) => shown,
+    }
 }
 
 /// The names of all columns where pieces have so many readings at most.
