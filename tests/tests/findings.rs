@@ -213,3 +213,112 @@ fn a_method_study_ends_in_a_verdict() {
     assert!(svg.starts_with("<svg"), "{svg}");
     assert_eq!(shop.daemon.ask("/api/studies/none").0, 404);
 }
+
+/// What is minded beside the limits, in the answer and in the summary alike.
+fn minded(shop: &Shop) -> String {
+    let keeps = |found: &Value| section(found, "Does it keep the limits?")["cautions"].to_string();
+    let (whole, summary) = (keeps(&shop.statistics()), keeps(&shop.summary()));
+    let revised = |told: &str| told.matches("revised").count();
+    assert_eq!(revised(&whole), revised(&summary), "{whole} {summary}");
+    assert!(summary.contains("is not functional size"), "{summary}");
+    assert_eq!(
+        serde_json::from_str::<Value>(&shop.told(&["summary", "--job", "J", "--json"]))
+            .expect("JSON"),
+        shop.summary()
+    );
+    whole
+}
+
+/// Capability goes by the newest limits: it is said of how many readings others were in force.
+#[test]
+fn limits_revised_half_way_are_told() {
+    let shop = Shop::new("findings-limits-revised", 1);
+    let revise = |limits: Value| {
+        shop.daemon.done(
+            "/api/jobs",
+            &json!({"job":"J","readings_a_piece":1,"features":[
+                {"name":"end","thread":"1/2-13 UNC-2A","wire_set":"WS","limits":limits}],"by":"AK"}),
+        );
+    };
+    for piece in 0..6 {
+        shop.measure(0.5125 + 0.000_05 * f64::from(piece % 3));
+    }
+    assert!(!minded(&shop).contains("revised"), "nothing was revised");
+    revise(json!({"unit":"in","min":"0.4450","max":"0.4470"}));
+    let all_by_old = minded(&shop);
+    assert!(all_by_old.contains("6 of 6 readings"), "{all_by_old}");
+    let mut last = Value::Null;
+    for piece in 0..4 {
+        last = shop.measure(0.5125 + 0.000_05 * f64::from(piece % 3));
+    }
+    let told = minded(&shop);
+    // Limits of 1/2-13 UNC-2A: 0.4485 to 0.4435 in, ASME B1.1, from memory.
+    let words = "The limits were revised: 6 of 10 readings were judged by 0.44350 to 0.44850 in \
+                 (1/2-13 UNC-2A, entry ";
+    assert!(told.contains(words), "{told}");
+    assert!(told.contains("Capability is by the newest limits, for all pieces."));
+    let report = shop.daemon.text("/report?job=J");
+    assert!(report.contains(words), "the report says it too");
+    assert_eq!(
+        cell(&section(&shop.statistics(), "Figures"), "pieces"),
+        "10"
+    );
+    shop.daemon.done(
+        &format!("/api/readings/{}/void", last["entry"]),
+        &json!({"reason":"wire slipped","by":"AK"}),
+    );
+    assert!(minded(&shop).contains("6 of 9 readings"));
+    revise(Value::Null);
+    let told = minded(&shop);
+    assert!(
+        told.contains("3 of 9 readings were judged by 0.44500 to 0.44700 in"),
+        "{told}"
+    );
+}
+
+/// A thread of the same name that is another one brings no readings into the statistics of the newest.
+#[test]
+fn readings_of_a_thread_that_was_replaced_are_left_out() {
+    let shop = Shop::new("findings-thread-revised", 1);
+    for _ in 0..6 {
+        shop.measure(0.5125);
+    }
+    let revise = |thread: &str| {
+        shop.daemon.done(
+            "/api/jobs",
+            &json!({"job":"J","readings_a_piece":1,"features":[
+                {"name":"head","thread":"1/2-13 UNC-2A","wire_set":"WS"},
+                {"name":"end","thread":thread,"wire_set":"WS"}],"by":"AK"}),
+        );
+    };
+    revise("9/16-12 UNC-2A");
+    let (status, refused) = shop.daemon.ask("/api/statistics?job=J&feature=end");
+    assert_eq!(status, 409, "{refused}");
+    let told = refused["error"].to_string();
+    let words = "The thread was revised. Left out: 6 readings of 1/2-13 UNC-2A (entry ";
+    assert!(told.contains(words), "{told}");
+    shop.tags(&json!({"feature":"end"}));
+    for piece in 0..3 {
+        shop.measure(0.5650 + 0.000_05 * f64::from(piece));
+    }
+    let told = shop.told(&["summary", "--job", "J"]);
+    assert!(told.contains(words), "{told}");
+    assert!(
+        told.contains("–: there is nothing to sum up of `head`"),
+        "a thread without readings stops nothing: {told}"
+    );
+    assert!(told.contains("9/16-12 UNC-2A"), "{told}");
+    let found = shop.statistics();
+    assert_eq!(cell(&section(&found, "Figures"), "pieces"), "3");
+    assert!(found["sections"].to_string().contains(words), "{found}");
+    assert_eq!(shop.summary()["figures"]["pieces"], 3);
+    let report = shop.daemon.text("/report?job=J");
+    assert!(report.contains(words), "the report says it too");
+    assert_eq!(shop.daemon.ask("/api/summary?job=J&feature=head").0, 409);
+    revise("1/2-13 UNC-3A");
+    let found = shop.statistics();
+    assert_eq!(cell(&section(&found, "Figures"), "pieces"), "6");
+    let told = found["sections"].to_string();
+    assert!(told.contains("3 readings of 9/16-12 UNC-2A"), "{told}");
+    assert!(told.contains("6 of 6 readings were judged by"), "{told}");
+}

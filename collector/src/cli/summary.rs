@@ -2,15 +2,15 @@
 
 use std::process::ExitCode;
 
-use overwire_core::stats::Undefined;
 use rusqlite::Connection;
 
 use crate::chart::{Format, Look, Width};
 use crate::findings::Shown;
+use crate::findings::revised;
 use crate::findings::summary::{self, Question, Summary, summary};
 use crate::record::inspected::Feature;
 use crate::record::kept::KeptSums;
-use crate::record::{Kind, RecordError, reader, sums};
+use crate::record::{Kind, RecordError, reader};
 use crate::register::forms::{FeatureForm, JobForm};
 
 /// `overwire summary`.
@@ -48,7 +48,7 @@ enum Refused {
     #[error("the thread `{feature}` of the job is not understood: {what}")]
     Strange { feature: String, what: String },
     #[error("there is nothing to sum up of `{feature}`: {reason}")]
-    Nothing { feature: String, reason: Undefined },
+    Nothing { feature: String, reason: String },
 }
 
 impl Refused {
@@ -98,15 +98,38 @@ impl SummaryCommand {
     fn found(&self, record: &Connection, kept: Option<&KeptSums>) -> Result<String, Refused> {
         let job = self.form(record)?;
         let mut texts = Vec::new();
+        let (mut summed_up, mut refused) = (false, None);
         for form in self.chosen(&job)? {
-            let found = self.of_feature(record, kept, form)?;
+            let found = match self.of_feature(record, kept, form) {
+                Err(Refused::Record(error)) => return Err(error.into()),
+                Err(other) => {
+                    let dash = self.dash(form, &other);
+                    refused.get_or_insert(other);
+                    dash
+                }
+                Ok(found) => {
+                    summed_up = true;
+                    found
+                }
+            };
             texts.push(match self.json {
                 true => serde_json::to_string(&found).unwrap_or_default() + "\n",
                 false => found.findings.to_text(),
             });
         }
+        if let (false, Some(refused)) = (summed_up, refused) {
+            return Err(refused);
+        }
         let between = if self.json { "" } else { "\n" };
         Ok(texts.join(between))
+    }
+
+    /// What is told of a thread that cannot be summed up while others are.
+    fn dash(&self, form: &FeatureForm, refused: &Refused) -> Summary {
+        let thread = form.thread().ok();
+        let about = thread.map_or_else(String::new, |thread| thread.designation);
+        let title = format!("{}, {}", self.job, form.name);
+        Summary::nothing(title, about, &refused.to_string())
     }
 
     /// The job as it was last saved.
@@ -158,7 +181,7 @@ impl SummaryCommand {
             job: &self.job,
             name: &form.name,
         };
-        let sums = sums::of_feature(record, feature, kept)?;
+        let (sums, revised) = revised::sums(record, feature, &thread, kept)?;
         let shown = Shown {
             unit: thread.unit,
             places: summary::places(&sums, thread.unit),
@@ -167,10 +190,13 @@ impl SummaryCommand {
                 look: Look::Fixed,
             },
         };
-        let question = Question::of(feature, &thread, &sums);
+        let question = Question::of(feature, &thread, &sums, revised);
         summary(&question, &shown).map_err(|reason| Refused::Nothing {
             feature: form.name.clone(),
-            reason,
+            reason: match question.revised.left_out() {
+                Some(told) => format!("{reason}. {}", told.trim_end_matches('.')),
+                None => reason.to_string(),
+            },
         })
     }
 }

@@ -7,6 +7,7 @@
 //! | --- | --- |
 //! | [`process`], [`drift`] | is the process steady, and does it keep the limits? |
 //! | [`summary`] | the same in plain figures, from sums, however many pieces there are |
+//! | [`revised`] | by which limits and of which thread are the readings, where the job was revised? |
 //! | [`groups`] | the same of groups of pieces |
 //! | [`short_run`] | the same of a few pieces each of different threads |
 //! | [`study`], [`gauge`], [`masters`], [`certified`] | is the measurement to be trusted? |
@@ -24,6 +25,7 @@ mod percentiles;
 mod phases;
 mod pictures;
 pub mod process;
+pub mod revised;
 mod shifts;
 pub mod short_run;
 mod signals;

@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use overwire_core::judge::NOT_FUNCTIONAL_SIZE;
 use overwire_core::stats::capability::{
     Capability, CapabilitySettings, Evidence, Indices, Refused, Tolerance,
 };
@@ -16,6 +17,7 @@ use overwire_core::units::Unit;
 use serde::Serialize;
 
 use super::process::{self, GAUGE, INDIVIDUALS, LIMITS_KEPT};
+use super::revised::{self, Revised};
 use super::{Findings, Section, Shown};
 use crate::record::inspected::Feature;
 use crate::record::sums::FeatureSums;
@@ -32,16 +34,24 @@ pub struct Question {
     pub sums: SoFar,
     /// The limits, mm.
     pub limits: Option<(Option<f64>, Option<f64>)>,
+    /// What earlier revisions of the job did to its readings.
+    pub revised: Revised,
 }
 
 impl Question {
     /// The question of a feature, its thread and its sums.
-    pub fn of(feature: Feature<'_>, thread: &Thread, sums: &FeatureSums) -> Question {
+    pub fn of(
+        feature: Feature<'_>,
+        thread: &Thread,
+        sums: &FeatureSums,
+        revised: Revised,
+    ) -> Question {
         Question {
             title: format!("{}, {}", feature.job, feature.name),
             about: thread.designation.clone(),
             sums: sums.pieces.so_far(),
             limits: process::Question::limits_of(thread.limits.as_ref()),
+            revised,
         }
     }
 }
@@ -113,6 +123,12 @@ pub fn summary(question: &Question, shown: &Shown) -> Result<Summary, Undefined>
         ..Findings::default()
     };
     say_limits(&mut findings, capability.as_ref(), &moments, shown);
+    question
+        .revised
+        .tell(&mut findings, revised::CAPABILITY, shown);
+    if let Some(section) = findings.sections.last_mut() {
+        section.cautions.push(NOT_FUNCTIONAL_SIZE.to_owned());
+    }
     let mut plain = process::figures(&moments, extremes, shown);
     plain.sentences.extend(process::left_out(sums.left_out));
     findings.add(plain);
@@ -145,6 +161,23 @@ pub fn summary(question: &Question, shown: &Shown) -> Result<Summary, Undefined>
         &chart.map(|chart| chart.sigma),
     );
     Ok(Summary { findings, figures })
+}
+
+impl Summary {
+    /// What is told of a thread that cannot be summed up: a dash with the reason, and no figure.
+    pub fn nothing(title: String, about: String, reason: &str) -> Summary {
+        let mut findings = Findings {
+            title,
+            about,
+            ..Findings::default()
+        };
+        findings.add(Section::undefined(LIMITS_KEPT, &reason));
+        let mut figures = Figures::default();
+        for name in NAMES {
+            figures.put(name, Err(reason.to_owned()));
+        }
+        Summary { findings, figures }
+    }
 }
 
 /// What is found of capability.
@@ -204,6 +237,23 @@ fn put_limits(figures: &mut Figures, chart: &Result<Individuals, Undefined>) {
     figures.put("upper_range_limit_mm", of(|chart| chart.range_limits.upper));
     figures.put("sigma_within_mm", of(|chart| Some(chart.sigma.sigma)));
 }
+
+/// Every figure by its name.
+const NAMES: [&str; 13] = [
+    "mean_mm",
+    "standard_deviation_mm",
+    "least_mm",
+    "greatest_mm",
+    "lower_control_limit_mm",
+    "upper_control_limit_mm",
+    "upper_range_limit_mm",
+    "sigma_within_mm",
+    "repeats_mm",
+    WITHIN.0,
+    WITHIN.1,
+    OVERALL.0,
+    OVERALL.1,
+];
 
 /// How a spread is called, and its two indices.
 type Named = (&'static str, &'static str);

@@ -23,7 +23,7 @@ use serde::Serialize;
 
 use answered::{Answer, Key};
 use choices::{Choices, Said};
-use job::of_job;
+use job::{of_job, with_left_out};
 
 use super::Shared;
 use super::routes::drawing_response;
@@ -31,12 +31,13 @@ use crate::chart::{Format, Look, Width};
 use crate::collect::command::Refusal;
 use crate::collect::studies::replayed;
 use crate::findings::certified::stability;
+use crate::findings::revised;
 use crate::findings::study::{self, study};
 use crate::findings::summary::{self, Summary};
 use crate::findings::{Findings, Shown};
 use crate::record::inspected::Feature;
 use crate::record::kept::KeptSums;
-use crate::record::{Reading, RecordError, reader, sums};
+use crate::record::{Reading, RecordError, reader};
 use crate::register::Register;
 use crate::register::course::Course;
 use crate::view::places_in;
@@ -236,10 +237,11 @@ fn shown(unit: Unit, places: u8, asked: &Asked) -> Shown {
 fn summary_of(look: &Opened, asked: &Asked) -> Result<Summary, Refusal> {
     let thread = thread_of(&look.register, &asked.job, &asked.feature)?;
     let kept = KeptSums::beside(&look.file);
-    let sums = sums::of_feature(&look.connection, asked.of(), kept.as_ref())?;
+    let (sums, revised) = revised::sums(&look.connection, asked.of(), &thread, kept.as_ref())?;
     let shown = shown(thread.unit, summary::places(&sums, thread.unit), asked);
-    let question = summary::Question::of(asked.of(), &thread, &sums);
-    summary::summary(&question, &shown).map_err(nothing_to_chart)
+    let question = summary::Question::of(asked.of(), &thread, &sums, revised);
+    let nothing = |reason| with_left_out(nothing_to_chart(reason), &question.revised);
+    summary::summary(&question, &shown).map_err(nothing)
 }
 
 fn nothing_to_chart(reason: Undefined) -> Refusal {

@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 
-use overwire_core::stats::piece_sums::Tried;
+use overwire_core::stats::piece_sums::{self, Tried};
 use overwire_core::units::Unit;
 use rusqlite::{Connection, Row, params};
 
@@ -76,6 +76,17 @@ pub fn of_feature(
         found.sort_unstable_by_key(|reading| reading.entry);
     }
     Ok(found)
+}
+
+/// Of a piece that was begun again only the last attempt counts.
+pub fn newest_attempts(tried: Vec<Inspected>) -> Vec<Inspected> {
+    if tried.iter().all(|reading| reading.attempt == 1) {
+        // As it mostly is: every reading stands.
+        return tried;
+    }
+    let newest = piece_sums::newest_attempts(tried.iter().map(Inspected::tried));
+    let stands = |reading: &Inspected| piece_sums::stands(&newest, &reading.tried());
+    tried.into_iter().filter(stands).collect()
 }
 
 /// Gives every one to `take`, as [`of_feature`] finds them but not always in the order of the record.

@@ -376,6 +376,18 @@ pub fn changes_of_kinds(
     changes(connection, &sql, params![])
 }
 
+/// Every revision of a job, wire set, instrument or study by its name, oldest first.
+pub fn revisions_of(
+    connection: &Connection,
+    kind: Kind,
+    subject: &str,
+) -> Result<Vec<Change>, RecordError> {
+    let sql = format!(
+        "SELECT {CHANGE_COLUMNS} FROM change WHERE kind = ?1 AND subject = ?2 ORDER BY entry"
+    );
+    changes(connection, &sql, params![kind.code(), subject])
+}
+
 /// The newest revision of a job, wire set, instrument or study by its name.
 pub fn newest_of(
     connection: &Connection,

@@ -48,7 +48,7 @@ impl FeatureSums {
     }
 
     /// Sums of readings in the order of the record.
-    fn of(readings: &[Inspected]) -> FeatureSums {
+    pub fn of(readings: &[Inspected]) -> FeatureSums {
         let mut sums = FeatureSums::default();
         readings.iter().for_each(|reading| sums.note(reading));
         let tried: Vec<_> = readings.iter().map(Inspected::tried).collect();

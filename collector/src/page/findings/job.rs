@@ -2,7 +2,6 @@
 
 use std::collections::HashMap;
 
-use overwire_core::stats::piece_sums;
 use overwire_core::stats::pieces::Pieces;
 use overwire_core::stats::short_run::Run;
 use overwire_core::stats::{Undefined, short_run::PartChange};
@@ -17,9 +16,10 @@ use crate::collect::command::Refusal;
 use crate::findings::changes::{Changing, First, breaks};
 use crate::findings::groups::{self, Group};
 use crate::findings::process::{Break, PieceReading, ProcessError, Question, process};
+use crate::findings::revised::{self, Revised};
 use crate::findings::{Findings, Shown, short_run};
 use crate::record::beside::{self, Beside};
-use crate::record::inspected::{self, Feature, Inspected};
+use crate::record::inspected::{Feature, Inspected};
 use crate::register::Register;
 use crate::view::places_in;
 
@@ -31,6 +31,7 @@ struct Inspections {
     feature: String,
     thread: Thread,
     readings: Vec<Inspected>,
+    revised: Revised,
 }
 
 impl Inspections {
@@ -40,11 +41,14 @@ impl Inspections {
         job: &str,
         feature: &str,
     ) -> Result<Inspections, Refusal> {
+        let thread = thread_of(register, job, feature)?;
+        let (readings, revised) = revised::readings(look, Feature { job, name: feature }, &thread)?;
         Ok(Inspections {
             job: job.to_owned(),
             feature: feature.to_owned(),
-            thread: thread_of(register, job, feature)?,
-            readings: newest_attempts(inspected::of_feature(look, Feature { job, name: feature })?),
+            thread,
+            readings,
+            revised,
         })
     }
 
@@ -136,6 +140,14 @@ fn nothing(reason: &ProcessError) -> Refusal {
     }
 }
 
+/// A refusal that says too what was left out.
+pub(super) fn with_left_out(mut refusal: Refusal, revised: &Revised) -> Refusal {
+    if let Some(told) = revised.left_out() {
+        refusal.error = format!("{} {told}", refusal.error);
+    }
+    refusal
+}
+
 fn individuals(
     look: &Connection,
     own: Inspections,
@@ -158,7 +170,10 @@ fn individuals(
         breaks: begun,
         scatter: choices.scatter,
     };
-    let mut findings = process(&question, &scale.shown).map_err(|reason| nothing(&reason))?;
+    let revised = own.revised;
+    let nothing = |reason: ProcessError| with_left_out(nothing(&reason), &revised);
+    let mut findings = process(&question, &scale.shown).map_err(nothing)?;
+    revised.tell(&mut findings, revised::CAPABILITY, &scale.shown);
     findings.settings.extend(told);
     Ok(findings)
 }
@@ -243,24 +258,13 @@ fn phases_words(choices: &Choices, found: usize) -> String {
     format!("Phases begin with {}; {changes}.", by.join(", "))
 }
 
-/// Of a piece that was begun again only the last attempt counts.
-fn newest_attempts(tried: Vec<Inspected>) -> Vec<Inspected> {
-    if tried.iter().all(|reading| reading.attempt == 1) {
-        // As it mostly is: every reading stands.
-        return tried;
-    }
-    let newest = piece_sums::newest_attempts(tried.iter().map(Inspected::tried));
-    let stands = |reading: &Inspected| piece_sums::stands(&newest, &reading.tried());
-    tried.into_iter().filter(stands).collect()
-}
-
 fn grouped(
     look: &Connection,
     own: &Inspections,
     (choices, grouping): (&Choices, Grouping),
     scale: &Scale,
 ) -> Result<Findings, Refusal> {
-    let nothing = |reason: Undefined| nothing(&reason.into());
+    let nothing = |reason: Undefined| with_left_out(nothing(&reason.into()), &own.revised);
     let means = own.means().map_err(nothing)?;
     let (groups, left_over) = match grouping {
         Grouping::Count(size) => by_count(&means, size),
@@ -284,6 +288,8 @@ fn grouped(
         scatter: choices.scatter,
     };
     let mut findings = groups::groups(&question, &scale.shown).map_err(nothing)?;
+    own.revised
+        .tell(&mut findings, revised::CAPABILITY, &scale.shown);
     findings
         .settings
         .push(grouping_words(grouping, &choices.shifts));
@@ -398,6 +404,10 @@ fn short_runs(
     };
     let mut findings =
         short_run::short_runs(&question, &scale.shown).map_err(|reason| nothing(&reason.into()))?;
+    for each in threads.iter().rev() {
+        let what_for = format!("{} ({})", revised::NOMINAL, each.title());
+        each.revised.tell(&mut findings, &what_for, &scale.shown);
+    }
     findings.settings.push(format!(
         "Nominal: the middle of the limits, or the basic pitch diameter of a thread without. A run is what was \
          measured of one thread before another; {}.",
