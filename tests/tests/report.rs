@@ -148,7 +148,10 @@ fn a_job_with_everything_in_it_is_told_whole() {
         "Lot or serial 0042-07",
         "1 1/16-12 UN-2A",
         "No. 12, stud end",
-        "4 of 5 pieces PASS over wires; 1 does not.",
+        "NOT PASSED. 4 of 5 pieces PASS over wires; 1 does not.",
+        "Thread stud end: fails over wires: piece 3.",
+        "Thread stud end: functional check does not go: piece 3.",
+        "Calibration of the instrument was overdue on the day of 5 of 5 readings.",
         "goes: 1, does not go: 1, none recorded: 3",
         "done with RING-12 by AK on",
         "functional check: none recorded for 3 pieces (2, 5 to 6)",
@@ -291,6 +294,7 @@ fn a_first_article_a_piece_and_what_is_not_there() {
         ("job=J-2417&piece=0", 422, "form-refused"),
         ("job=J-2417&paper=a5", 422, "form-refused"),
         ("job=J-2417&unit=ft", 422, "form-refused"),
+        ("job=J-2417&peice=3", 422, "form-refused"),
     ] {
         let (found, refused) = shop.daemon.ask(&format!("/report?{query}"));
         assert_eq!(
@@ -299,6 +303,8 @@ fn a_first_article_a_piece_and_what_is_not_there() {
             "{query}: {refused}"
         );
     }
+    let (_, refused) = shop.daemon.ask("/report?job=J-2417&peice=3");
+    assert!(refused["fields"]["peice"].is_string(), "{refused}");
     let (code, _, told) = shop.overwire(&["report", "--job", "J-9"]);
     assert!(code == 66 && told.contains("there is no job J-9"), "{told}");
     let file = shop.folder.join("first.html");
@@ -315,6 +321,101 @@ fn a_first_article_a_piece_and_what_is_not_there() {
     assert!(code == 0 && told.contains("print it"), "{told}");
     let written = std::fs::read_to_string(&file).expect("the report");
     assert!(written.contains("size: letter portrait"));
+}
+
+#[test]
+fn a_result_is_a_pass_only_where_nothing_lacks() {
+    let shop = Shop::new("report-lacks", "");
+    shop.set_up("2099-01-31");
+    shop.measure("1.0760");
+    let text = text_of(&shop.page(""));
+    assert!(
+        text.contains("PASS over wires: the piece is within"),
+        "{text}"
+    );
+    assert!(
+        !text.contains("NOT ") && !text.contains("was overdue on"),
+        "{text}"
+    );
+    let held = shop.measure("27.331");
+    assert_eq!(held["verdict"], "held", "{held}");
+    let holds = |more: &str, wanted: &[&str]| {
+        let text = text_of(&shop.page(more));
+        for wanted in wanted {
+            assert!(text.contains(wanted), "`{wanted}` is missing in:\n{text}");
+        }
+        assert!(!text.contains("PASS over wires:"), "{text}");
+    };
+    let waits = "Thread stud end: a reading is held and waits for an answer: piece 2.";
+    let incomplete = "NOT COMPLETE. 1 of 2 pieces PASS over wires; 1 was not wholly inspected.";
+    holds("", &[incomplete, waits]);
+    holds(
+        "&piece=2",
+        &["NOT COMPLETE. The piece was not wholly inspected.", waits],
+    );
+    shop.say(&held, "answer", &json!({"answer":"other_unit","by":"AK"}));
+    let text = text_of(&shop.page(""));
+    assert!(text.contains("PASS over wires: 2 of 2 pieces"), "{text}");
+    // A gauge's word counts on a piece nothing was measured of.
+    shop.check(3, &json!({"result":"does_not_go","gauge":"RING-12"}));
+    holds(
+        "",
+        &[
+            "NOT PASSED. 2 of 3 pieces PASS over wires; 1 was not wholly inspected.",
+            "functional check does not go: piece 3.",
+            "Functional check: does not go: 1, none recorded: 2.",
+        ],
+    );
+    shop.check(3, &json!({"result":"withdrawn","reason":"another piece"}));
+    holds("", &["NOT COMPLETE. 2 of 3", "no reading counts: piece 3."]);
+    let last = shop.measure("1.0760");
+    assert_eq!(last["piece"], 3, "{last}");
+    shop.check(3, &json!({"result":"does_not_go","gauge":"RING-12"}));
+    holds("", &["NOT PASSED. 3 of 3 pieces PASS over wires."]);
+}
+
+#[test]
+fn what_has_no_limits_or_is_undecided_is_no_reject() {
+    let shop = Shop::new("report-no-limits", "[uncertainty]\npitch_mm = 0.002\n");
+    shop.set_up("2020-01-31");
+    shop.daemon.done(
+        "/api/jobs",
+        &json!({"job":"J-2417","decision":"guarded",
+                "features":[{"name":"stud end","thread":"1 1/16-12 UN-2A","wire_set":"WS-12A"},
+                            {"name":"end","thread":"S27x2","wire_set":"WS-12A"}],"by":"AK"}),
+    );
+    let turn_to = |feature: &str| {
+        let form = json!({"job":"J-2417","feature":feature,"purpose":"inspecting","operator":"AK"});
+        shop.daemon.done("/api/stations/s0/tags", &form);
+    };
+    turn_to("end");
+    for text in ["1.0760", "1.0761", "1.0762"] {
+        let reading = shop.measure(text);
+        assert_eq!(reading["verdict"], "none", "{reading}");
+    }
+    let text = text_of(&shop.page("&unit=mm"));
+    for wanted in [
+        "NOT COMPLETE. 0 of 3 pieces PASS over wires; 3 have no verdict.",
+        "Thread stud end: no reading counts.",
+        "Thread end: 3 readings without verdict: no limits are given.",
+        "Calibration of the instrument was overdue on the day of 3 of 3 readings.",
+        "No verdict for 3 readings: no limits are given.",
+    ] {
+        assert!(text.contains(wanted), "`{wanted}` is missing in:\n{text}");
+    }
+    assert!(!text.contains("compared"), "{text}");
+    turn_to("stud end");
+    let near = shop.measure("1.0788");
+    assert_eq!(near["verdict"], "undecided", "{near}");
+    shop.measure("1.0760");
+    let text = text_of(&shop.page("&feature=stud%20end"));
+    for wanted in [
+        "NOT COMPLETE. 1 of 2 pieces PASS over wires; 1 is UNDECIDED.",
+        "Thread stud end alone: other threads of the job are not reported on here.",
+        "Thread stud end: UNDECIDED: piece 1.",
+    ] {
+        assert!(text.contains(wanted), "`{wanted}` is missing in:\n{text}");
+    }
 }
 
 #[test]

@@ -5,54 +5,46 @@ use axum::extract::{Query, State};
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use overwire_core::units::Unit;
-use serde::Deserialize;
 
 use super::Shared;
+use super::exports::{Words, nothing_left};
 use crate::collect::command::Refusal;
 use crate::record::reader;
 use crate::register::forms::Refusals;
 use crate::report::{Maker, Paper, Question, ReportError, Which};
 
 /// What is asked for.
-#[derive(Debug, Clone, Default, Deserialize)]
-#[serde(default)]
-pub struct Asked {
-    job: String,
-    feature: String,
-    piece: String,
-    paper: String,
-    unit: String,
-}
-
-impl Asked {
-    fn question(self) -> Result<Question, Refusals> {
-        let mut refusals = Refusals::default();
-        let which = Which::parse(&self.piece);
-        if which.is_none() {
-            refusals.note(
-                "piece",
-                "Say `first` or a piece number, or leave it out for every piece.",
-            );
-        }
-        let paper = Paper::parse(&self.paper);
-        if paper.is_none() {
-            refusals.note("paper", "Say a4 or letter.");
-        }
-        let unit = match self.unit.as_str() {
-            "" => None,
-            text => Unit::parse(text)
-                .map_err(|_| refusals.note("unit", "Say mm or in, or leave it out."))
-                .ok(),
-        };
-        refusals.into_result()?;
-        Ok(Question {
-            job: self.job,
-            feature: self.feature,
-            which: which.unwrap_or_default(),
-            paper: paper.unwrap_or_default(),
-            unit,
-        })
+fn asked(mut words: Words) -> Result<Question, Refusal> {
+    let mut taken = |name: &str| words.remove(name).unwrap_or_default();
+    let (job, feature) = (taken("job"), taken("feature"));
+    let [piece, paper, unit] = ["piece", "paper", "unit"].map(taken);
+    nothing_left(&words)?;
+    let mut refusals = Refusals::default();
+    let which = Which::parse(&piece);
+    if which.is_none() {
+        refusals.note(
+            "piece",
+            "Say `first` or a piece number, or leave it out for every piece.",
+        );
     }
+    let paper = Paper::parse(&paper);
+    if paper.is_none() {
+        refusals.note("paper", "Say a4 or letter.");
+    }
+    let unit = match unit.as_str() {
+        "" => None,
+        text => Unit::parse(text)
+            .map_err(|_| refusals.note("unit", "Say mm or in, or leave it out."))
+            .ok(),
+    };
+    refusals.into_result()?;
+    Ok(Question {
+        job,
+        feature,
+        which: which.unwrap_or_default(),
+        paper: paper.unwrap_or_default(),
+        unit,
+    })
 }
 
 impl From<ReportError> for Refusal {
@@ -67,10 +59,10 @@ impl From<ReportError> for Refusal {
 }
 
 /// Answers `GET /report`.
-pub async fn report(State(shared): State<Shared>, Query(asked): Query<Asked>) -> Response {
-    let question = match asked.question() {
+pub async fn report(State(shared): State<Shared>, Query(words): Query<Words>) -> Response {
+    let question = match asked(words) {
         Ok(question) => question,
-        Err(refusals) => return Refusal::from(refusals).into_response(),
+        Err(refusal) => return refusal.into_response(),
     };
     let (file, shop) = (shared.record_file.clone(), shared.shop.clone());
     let at = shared.clock.now();

@@ -7,7 +7,7 @@ use overwire_core::units::Unit;
 
 use crate::record::{Change, Flags, Kind, Reading, RecordError};
 use crate::register::forms::{InstrumentForm, WireSetForm};
-use crate::view::grounds::{GroundsView, ZeroNoteView};
+use crate::view::grounds::{GroundsView, ZeroNoteView, why_no_verdict};
 use crate::view::unit_of;
 
 /// Most zero checks that are listed.
@@ -42,6 +42,8 @@ pub struct Equipment {
     pub methods: BTreeMap<String, usize>,
     /// Decision rules, and readings judged by each; empty compares with the limits.
     pub rules: BTreeMap<String, usize>,
+    /// Readings without verdict, by why.
+    pub without_verdict: BTreeMap<&'static str, usize>,
     /// Readings that carry no uncertainty.
     pub without_uncertainty: usize,
     /// Coverage factors of those that do.
@@ -105,10 +107,13 @@ impl Equipment {
     fn note_grounds(&mut self, reading: &Reading) {
         let unit = self.unit.unwrap_or(unit_of(reading.unit));
         let grounds = GroundsView::of(reading, unit);
-        *self
-            .rules
-            .entry(grounds.rule.unwrap_or_default())
-            .or_default() += 1;
+        match why_no_verdict(&reading.judged) {
+            Some(why) => *self.without_verdict.entry(why).or_default() += 1,
+            None => {
+                let rule = grounds.rule.unwrap_or_default();
+                *self.rules.entry(rule).or_default() += 1;
+            }
+        }
         match grounds.factor {
             Some(factor) => *self.factors.entry(factor).or_default() += 1,
             None => self.without_uncertainty += 1,
@@ -127,6 +132,16 @@ impl Equipment {
                 self.more_zeros = true;
             }
         }
+    }
+}
+
+impl Use {
+    /// Of several together.
+    pub fn sum<'a>(each: impl Iterator<Item = &'a Use>) -> Use {
+        each.fold(Use::default(), |sum, used| Use {
+            readings: sum.readings + used.readings,
+            overdue: sum.overdue + used.overdue,
+        })
     }
 }
 

@@ -1,6 +1,6 @@
 //! What a report is made from, read from the record.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use rusqlite::Connection;
 
@@ -13,6 +13,7 @@ use crate::record::writer::Tip;
 use crate::record::{Kind, RecordError, reader};
 use crate::register::Register;
 use crate::register::forms::JobForm;
+use crate::view::grounds::why_no_verdict;
 
 /// Everything a report is made from.
 #[derive(Debug)]
@@ -44,12 +45,17 @@ pub struct PieceNow {
     pub attempt: i64,
     /// Verdicts of its readings that count, by their codes.
     verdicts: Vec<&'static str>,
+    /// How many of them have no verdict, by why.
+    pub without_verdict: BTreeMap<&'static str, usize>,
 }
 
 impl PieceNow {
-    /// The verdict that weighs most.
+    /// The verdict that weighs most; none where any reading has none and no other fails or is undecided.
     pub fn verdict(&self) -> &'static str {
         let worst = weightiest(self.verdicts.iter().copied());
+        if worst == "pass" && !self.without_verdict.is_empty() {
+            return "none";
+        }
         let own = self.verdicts.iter().find(|code| **code == worst);
         own.copied().unwrap_or("none")
     }
@@ -87,6 +93,10 @@ pub struct OfFeature {
     pub apart: Vec<(Standing, Apart)>,
     /// How many there are.
     pub apart_count: usize,
+    /// Readings that wait for an answer, by their pieces.
+    pub held: BTreeMap<i64, usize>,
+    /// Pieces with void readings.
+    pub voids: BTreeSet<i64>,
     /// Readings between passes that stand.
     pub between_passes: usize,
     /// Entries of the job's revisions that readings were judged by.
@@ -132,6 +142,27 @@ impl Gathered {
     pub fn check(&self, feature: &str, piece: i64, attempt: i64) -> Option<&FunctionalCheck> {
         let place = self.standing.get(feature)?.get(&(piece, attempt))?;
         self.checks.get(*place)
+    }
+
+    /// Every piece of a thread that was inspected or checked, with the check that stands of its last attempt.
+    pub fn checks_of(&self, of: &OfFeature) -> BTreeMap<i64, Option<&FunctionalCheck>> {
+        let pieces = of.pieces.iter();
+        let mut attempts: BTreeMap<i64, i64> = pieces
+            .map(|(number, piece)| (*number, piece.attempt))
+            .collect();
+        for (number, attempt) in self
+            .standing
+            .get(&of.name)
+            .into_iter()
+            .flat_map(HashMap::keys)
+        {
+            let last = attempts.entry(*number).or_insert(*attempt);
+            *last = (*last).max(*attempt);
+        }
+        attempts
+            .into_iter()
+            .map(|(number, attempt)| (number, self.check(&of.name, number, attempt)))
+            .collect()
     }
 
     fn read_features(
@@ -240,13 +271,19 @@ impl OfFeature {
             let piece = pieces.entry(tags.piece).or_insert_with(|| PieceNow {
                 attempt: tags.attempt,
                 verdicts: Vec::new(),
+                without_verdict: BTreeMap::new(),
             });
             if tags.attempt > piece.attempt {
                 piece.attempt = tags.attempt;
                 piece.verdicts.clear();
+                piece.without_verdict.clear();
             }
             if tags.attempt == piece.attempt {
-                piece.verdicts.push(standing.reading.judged.verdict);
+                let judged = &standing.reading.judged;
+                piece.verdicts.push(judged.verdict);
+                if let Some(why) = why_no_verdict(judged) {
+                    *piece.without_verdict.entry(why).or_default() += 1;
+                }
             }
         })?;
         Ok(OfFeature {
@@ -304,6 +341,14 @@ impl OfFeature {
         };
         if let Some(why) = apart {
             self.apart_count += 1;
+            let piece = reading.tags.piece;
+            match why {
+                Apart::Held => *self.held.entry(piece).or_default() += 1,
+                Apart::Void if reading.tags.purpose == "inspecting" => {
+                    self.voids.insert(piece);
+                }
+                _ => {}
+            }
             if self.apart.len() < MOST_ROWS {
                 self.apart.push((standing.clone(), why));
             }

@@ -6,8 +6,8 @@ use overwire_core::units::Unit;
 
 use super::{LimitsView, places_in, unit_of};
 use crate::clock::iso;
-use crate::record::Reading;
 use crate::record::grounds::ZeroNote;
+use crate::record::{Judged, Reading};
 
 /// What a judgement rested on.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -67,5 +67,19 @@ impl GroundsView {
             celsius: [grounds.part_celsius, grounds.gauge_celsius]
                 .map(|celsius| celsius.map(|celsius| celsius.to_string())),
         }
+    }
+}
+
+/// Why a reading has no verdict, in words; none for one that has.
+pub fn why_no_verdict(judged: &Judged) -> Option<&'static str> {
+    let limits = judged.limit_min_mm.or(judged.limit_max_mm);
+    match (judged.verdict, limits, judged.pitch_diameter_mm) {
+        ("none", None, _) => Some("no limits are given"),
+        ("none", _, None) if judged.seat.is_empty() => {
+            Some("it was not converted, no wires were known that fit")
+        }
+        ("none", _, None) => Some("the wires have no sound seat"),
+        ("none", ..) => Some("the decision rule of the job could not be applied"),
+        _ => None,
     }
 }

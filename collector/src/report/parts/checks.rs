@@ -54,21 +54,25 @@ fn without(gathered: &Gathered) -> String {
         }
     }
     let said = none.iter().map(|(name, pieces)| {
-        let told = match pieces.as_slice() {
-            [piece] => format!("piece {piece}"),
-            pieces => format!("{} ({})", counted(pieces.len(), "piece"), ranges(pieces)),
-        };
         paragraph(&format!(
             "{}: functional check: none recorded for {}.",
             free(name),
-            plain(&told)
+            plain(&named(pieces))
         ))
     });
     said.collect()
 }
 
+/// Pieces by their numbers, in rising order: `piece 3`, `3 pieces (2, 5 to 6)`.
+pub fn named(pieces: &[i64]) -> String {
+    match pieces {
+        [piece] => format!("piece {piece}"),
+        pieces => format!("{} ({})", counted(pieces.len(), "piece"), ranges(pieces)),
+    }
+}
+
 /// Numbers in rising order, runs of them written by their ends; at most twenty parts.
-pub fn ranges(numbers: &[i64]) -> String {
+fn ranges(numbers: &[i64]) -> String {
     const MOST: usize = 20;
     let mut runs: Vec<(i64, i64)> = Vec::new();
     for number in numbers {

@@ -4,11 +4,14 @@ use std::collections::BTreeMap;
 
 use overwire_core::functional_check::FunctionalResult;
 
+use super::super::equipment::{Equipment, Use};
 use super::super::gather::{Gathered, OfFeature};
 use super::super::html::{Table, facts, free, list, paragraph, plain};
 use super::super::{Maker, Question};
+use super::outcome::Outcome;
 use super::{counted, section};
 use crate::clock::{Civil, offset};
+use crate::record::functional::FunctionalCheck;
 use crate::view::verdict_words;
 
 /// Title and the facts of the job.
@@ -76,7 +79,7 @@ const VERDICTS: [&str; 6] = [
 ];
 
 /// What came of it: how many pieces of each verdict, and of each word of a gauge.
-pub fn result(gathered: &Gathered) -> String {
+pub fn result(question: &Question, gathered: &Gathered) -> String {
     let used: Vec<&str> = VERDICTS
         .into_iter()
         .filter(|code| {
@@ -86,27 +89,25 @@ pub fn result(gathered: &Gathered) -> String {
         .collect();
     let mut columns = vec!["Thread", "Pieces inspected"];
     columns.extend(used.iter().map(|code| verdict_words(code)));
-    columns.push("Functional check of these pieces");
+    columns.push("Functional check");
     let mut table = Table::new("result", "Pieces by their verdict over wires", &columns);
     for of in &gathered.features {
         let tally = tally(of);
         let mut cells = vec![free(&of.name), of.pieces.len().to_string()];
         let number = |code: &&str| tally.get(code).copied().unwrap_or_default().to_string();
         cells.extend(used.iter().map(number));
-        let pieces = of.pieces.iter();
-        let pieces = pieces.map(|(number, piece)| (of, *number, piece.attempt));
-        cells.push(plain(&checks_in_words(pieces, gathered)));
+        let checks = gathered.checks_of(of).into_values();
+        cells.push(plain(&checks_in_words(checks)));
         table.row(&cells);
     }
-    let checked = gathered.features.iter().flat_map(|of| {
-        of.pieces
-            .iter()
-            .map(move |(number, piece)| (of, *number, piece.attempt))
-    });
+    let features = gathered.features.iter();
+    let checks = features.flat_map(|of| gathered.checks_of(of).into_values());
+    let outcome = Outcome::of(gathered);
     let said = format!(
-        "<p class=\"verdict\">{}<br>Functional check: {}.</p>\n",
-        plain(&verdict(gathered)),
-        plain(&checks_in_words(checked, gathered))
+        "<p class=\"verdict\">{}<br>Functional check: {}.</p>\n{}",
+        outcome.sentence(question, gathered),
+        plain(&checks_in_words(checks)),
+        list(&outcome.reasons)
     );
     let mind = vec![
         "Pitch diameter over wires is <strong>not functional size</strong>: wires do not see errors of lead, flank \
@@ -114,7 +115,7 @@ pub fn result(gathered: &Gathered) -> String {
             .to_owned(),
         "A piece is as good as the worst of its readings that count, of the last attempt at it.".to_owned(),
     ];
-    let html = said + &table.end() + &list(&mind) + &caution(gathered);
+    let html = said + &overdue(&gathered.equipment) + &table.end() + &list(&mind);
     section("Result", &html)
 }
 
@@ -126,56 +127,10 @@ fn tally(of: &OfFeature) -> BTreeMap<&'static str, usize> {
     tally
 }
 
-/// The result in one sentence.
-fn verdict(gathered: &Gathered) -> String {
-    let mut pieces: BTreeMap<i64, bool> = BTreeMap::new();
-    for of in &gathered.features {
-        for (number, piece) in &of.pieces {
-            let passes = pieces.entry(*number).or_insert(true);
-            *passes &= piece.verdict() == "pass";
-        }
-    }
-    let threads = gathered.features.len();
-    let whole = |number: &i64| {
-        gathered
-            .features
-            .iter()
-            .all(|of| of.pieces.contains_key(number))
-    };
-    let passed = pieces.iter().filter(|(_, passes)| **passes).count();
-    let incomplete = pieces.keys().filter(|number| !whole(number)).count();
-    let mut said = match (pieces.len(), passed) {
-        (0, _) => "No piece has a reading that counts.".to_owned(),
-        (1, 1) => "PASS over wires: the piece is within its limits.".to_owned(),
-        (1, _) => "NOT PASSED over wires.".to_owned(),
-        (all, passed) if all == passed => {
-            format!("PASS over wires: {all} of {all} pieces are within their limits.")
-        }
-        (all, passed) => format!(
-            "{passed} of {all} pieces PASS over wires; {} not.",
-            match all - passed {
-                1 => "1 does".to_owned(),
-                others => format!("{others} do"),
-            }
-        ),
-    };
-    if threads > 1 && incomplete > 0 {
-        said.push_str(&format!(
-            " Not every one of the {threads} threads was inspected on {}.",
-            counted(incomplete, "piece")
-        ));
-    }
-    said
-}
-
 /// How many pieces each word of a gauge was said of.
-fn checks_in_words<'a>(
-    pieces: impl Iterator<Item = (&'a OfFeature, i64, i64)>,
-    gathered: &Gathered,
-) -> String {
+fn checks_in_words<'a>(checks: impl Iterator<Item = Option<&'a FunctionalCheck>>) -> String {
     let mut tally: BTreeMap<&str, usize> = BTreeMap::new();
-    for (of, number, attempt) in pieces {
-        let check = gathered.check(&of.name, number, attempt);
+    for check in checks {
         let words = check.map_or(NONE_RECORDED, |check| check.result.words());
         *tally.entry(words).or_default() += 1;
     }
@@ -193,19 +148,19 @@ fn checks_in_words<'a>(
 /// Of a piece nothing was said of.
 const NONE_RECORDED: &str = "none recorded";
 
-/// What needs an answer before the report is the last word.
-fn caution(gathered: &Gathered) -> String {
-    let held = gathered.features.iter().flat_map(|of| &of.apart);
-    let held = held.filter(|(_, why)| *why == super::super::gather::Apart::Held);
-    match held.count() {
-        0 => String::new(),
-        count => paragraph(&format!(
-            "<strong>{} for an answer and {} not counted: see below.</strong>",
-            match count {
-                1 => "1 reading waits".to_owned(),
-                count => format!("{count} readings wait"),
-            },
-            if count == 1 { "is" } else { "are" }
-        )),
-    }
+/// Calibrations that were overdue when readings that count were made.
+fn overdue(equipment: &Equipment) -> String {
+    let told = [
+        ("instrument", Use::sum(equipment.instruments.values())),
+        ("wires", Use::sum(equipment.wire_sets.values())),
+    ];
+    let told = told.into_iter().filter(|(_, used)| used.overdue > 0);
+    let said = told.map(|(what, used)| {
+        paragraph(&format!(
+            "<strong>Calibration of the {what} was overdue on the day of {} of {}.</strong>",
+            used.overdue,
+            counted(used.readings, "reading")
+        ))
+    });
+    said.collect()
 }

@@ -148,6 +148,12 @@ fn ways(equipment: &Equipment) -> String {
             rule => format!("Decision rule: {} ({readings}).", plain(rule.trim_end_matches('.'))),
         });
     }
+    for (why, readings) in &equipment.without_verdict {
+        said.push(format!(
+            "No verdict for {}: {why}.",
+            counted(*readings, "reading")
+        ));
+    }
     list(&said)
 }
 

@@ -4,6 +4,7 @@ mod checks;
 mod end;
 mod head;
 mod means;
+mod outcome;
 mod process;
 mod readings;
 mod requirements;
@@ -32,7 +33,7 @@ pub fn document(
 ) -> String {
     let title = title(question, gathered);
     let mut body = head::head(&title, question, maker, gathered);
-    body.push_str(&head::result(gathered));
+    body.push_str(&head::result(question, gathered));
     body.push_str(&requirements::requirements(question, gathered));
     body.push_str(&readings::readings(question, gathered));
     body.push_str(&checks::checks(gathered));

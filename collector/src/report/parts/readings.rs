@@ -12,7 +12,7 @@ use crate::record::Flags;
 use crate::record::functional::FunctionalCheck;
 use crate::record::standing::Standing;
 use crate::view::functional::caution;
-use crate::view::grounds::GroundsView;
+use crate::view::grounds::{GroundsView, why_no_verdict};
 use crate::view::{ReadingView, unit_of};
 
 /// Tables of the readings of each thread.
@@ -318,6 +318,8 @@ fn details(standing: &Standing, view: &ReadingView<'_>, gathered: &Gathered) -> 
         details.push(("passes inside", passes));
     }
     let [part, gauge] = grounds.celsius;
+    let why = why_no_verdict(&standing.reading.judged);
+    details.extend(why.map(|why| ("", format!("<strong>No verdict: {why}.</strong>"))));
     details.extend(notes(view).map(|note| ("", note)));
     details.extend(corrections(view).map(|said| ("", said)));
     details.extend(part.map(|celsius| ("part at", format!("{celsius} °C"))));

@@ -28,10 +28,14 @@ pub fn requirements(question: &Question, gathered: &Gathered) -> String {
     }
     let mut html = table.end();
     if question.unit.is_some() {
-        html.push_str(&paragraph(
-            "Lengths are shown in the unit asked for (1 in = 25.4 mm exactly). Limits and readings were compared \
-             as they stand in the record, before any rounding.",
-        ));
+        let mut said =
+            "Lengths are shown in the unit asked for (1 in = 25.4 mm exactly).".to_owned();
+        if !gathered.equipment.rules.is_empty() {
+            said.push_str(
+                " Limits and readings were compared as they stand in the record, before any rounding.",
+            );
+        }
+        html.push_str(&paragraph(&said));
     }
     section("Requirements", &html)
 }
