@@ -85,7 +85,10 @@ impl Shop {
             "void",
             &json!({"reason":"wire slipped","by":"MB"}),
         );
-        self.measure("1.0751");
+        let doubted = self.measure("1.0751");
+        self.say(&doubted, "void", &json!({"reason":"burr seen","by":"MB"}));
+        let back = json!({"reason":"the burr is on another piece","by":"AK"});
+        self.say(&doubted, "restore", &back);
         let failing = self.measure("1.0800");
         assert_eq!(failing["verdict"], "fail_over", "{failing}");
         self.check(3, &json!({"result":"does_not_go","gauge":"RING-12"}));
@@ -158,6 +161,8 @@ fn a_job_with_everything_in_it_is_told_whole() {
         "77-4410 C-1993 2020-01-31 OVERDUE on the day of 5 readings",
         "0.04811, 0.04812, 0.04810 in C-2031 2099-01-31 in date for 5 readings",
         "VOID: wire slipped, by MB",
+        "Piece 2, 1.0751 in: was void: burr seen, by MB,",
+        "taken back: the burr is on another piece, by AK,",
         "Re-tagged by MB",
         "piece picked up in the wrong order; stamped as job J-2417, thread stud end, piece 4",
         "Remark: <script>alert(1)</script>\"&'--> {x}.",

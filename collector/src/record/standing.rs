@@ -17,6 +17,8 @@ pub struct Standing {
     pub before: Option<Before>,
     /// The void that holds, if it is void.
     pub void: Option<Said>,
+    /// The last void that was taken back, and what was said then.
+    pub restored: Option<Box<(Said, Said)>>,
     /// Why it was re-tagged or kept, and by whom.
     pub moved: Option<Said>,
     /// The last remark.
@@ -65,6 +67,7 @@ impl Standing {
             reading,
             before: None,
             void: None,
+            restored: None,
             moved: None,
             comment: None,
         }
@@ -82,7 +85,11 @@ impl Standing {
     pub fn apply(&mut self, change: &Change) -> Result<(), RecordError> {
         match change.kind {
             Kind::Void => self.void = Some(Said::of(change)),
-            Kind::Restore => self.void = None,
+            Kind::Restore => {
+                if let Some(void) = self.void.take() {
+                    self.restored = Some(Box::new((void, Said::of(change))));
+                }
+            }
             Kind::Comment => self.comment = Some(Said::of(change)),
             Kind::Retag | Kind::Keep => self.restate(change)?,
             Kind::Job

@@ -95,6 +95,8 @@ pub struct OfFeature {
     pub apart_count: usize,
     /// Readings that wait for an answer, by their pieces.
     pub held: BTreeMap<i64, usize>,
+    /// Readings whose void was taken back; at most [`MOST_ROWS`].
+    pub restored: Vec<Standing>,
     /// Pieces with void readings.
     pub voids: BTreeSet<i64>,
     /// Readings between passes that stand.
@@ -323,6 +325,9 @@ impl OfFeature {
 
     fn take(&mut self, standing: &Standing, is_here: bool, equipment: &mut Equipment) {
         let reading = &standing.reading;
+        if standing.restored.is_some() && self.restored.len() < MOST_ROWS {
+            self.restored.push(standing.clone());
+        }
         let apart = match reading.tags.purpose {
             _ if !is_here => Some(Apart::Elsewhere),
             "inspecting" | "cutting" if standing.void.is_some() => Some(Apart::Void),

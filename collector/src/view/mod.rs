@@ -119,7 +119,8 @@ pub struct SaidView<'a> {
 }
 
 impl<'a> SaidView<'a> {
-    fn of(said: &'a Said) -> SaidView<'a> {
+    /// Of what the record holds.
+    pub fn of(said: &'a Said) -> SaidView<'a> {
         SaidView {
             reason: &said.text,
             by: &said.by,

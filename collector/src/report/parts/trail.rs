@@ -2,7 +2,7 @@
 //! attempts, and readings that were put elsewhere.
 
 use super::super::gather::{Apart, Gathered, OfFeature};
-use super::super::html::{Table, free, paragraph, plain, time};
+use super::super::html::{Table, free, list, paragraph, plain, time};
 use super::super::{MOST_ROWS, Question};
 use super::readings::{moved, shown};
 use super::{Offsets, counted, section, when};
@@ -24,7 +24,7 @@ fn of_feature(of: &OfFeature, question: &Question, offsets: &Offsets) -> String 
     let mut html = String::new();
     match of.apart_count {
         0 => html.push_str(&paragraph(&format!(
-            "{name}: nothing was voided, moved away or left out."
+            "{name}: nothing is void, moved away or left out."
         ))),
         count => {
             let columns = [
@@ -47,6 +47,12 @@ fn of_feature(of: &OfFeature, question: &Question, offsets: &Offsets) -> String 
             "Of them {MOST_ROWS} are listed; every one is in the CSV export of the job."
         )));
     }
+    let restored = of.restored.iter();
+    html.push_str(&list(
+        &restored
+            .filter_map(|standing| taken_back(standing, question))
+            .collect::<Vec<_>>(),
+    ));
     if of.between_passes > 0 {
         html.push_str(&paragraph(&format!(
             "{name}: {} between passes stand in the record and say nothing of the finished thread.",
@@ -111,13 +117,28 @@ fn void(said: Option<&SaidView<'_>>) -> String {
     let Some(said) = said else {
         return "Void.".to_owned();
     };
+    format!("<strong>VOID</strong>: {}.", told(said))
+}
+
+/// Reason, who and when.
+fn told(said: &SaidView<'_>) -> String {
     let by = match said.by {
         "" => "somebody not named".to_owned(),
         by => free(by),
     };
-    format!(
-        "<strong>VOID</strong>: {}, by {by}, {}.",
-        free(said.reason),
-        time(&said.at)
-    )
+    format!("{}, by {by}, {}", free(said.reason), time(&said.at))
+}
+
+/// A void that was taken back, with what was said both times.
+fn taken_back(standing: &Standing, question: &Question) -> Option<String> {
+    let (void, back) = standing.restored.as_deref()?;
+    let view = shown(standing, question);
+    Some(format!(
+        "Piece {}, {} {}: was void: {}; taken back: {}.",
+        view.piece,
+        plain(view.text),
+        standing.reading.unit,
+        told(&SaidView::of(void)),
+        told(&SaidView::of(back))
+    ))
 }
