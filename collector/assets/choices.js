@@ -85,7 +85,7 @@ export class ChoiceForm {
     this.fields = {
       chart: field('chart', 'Charted are', { kind: 'select', choices: CHARTS, value: asked.get('chart') || 'individuals' }),
       rules: field('rules', 'Runs are looked for by', { kind: 'select', choices: RULES, value: rules || 'usual' }),
-      numbers: field('numbers', 'Only these of them, by number', { value: numbers ?? '', hint: 'as 1,2,5; a run of 8 in place of the book’s: 2=8; empty: all' }),
+      numbers: field('numbers', 'Only these, by number', { value: numbers ?? '', hint: 'as 1,2,5; a run of 8 in place of the book’s: 2=8; empty: all' }),
       shape: field('shape', 'Pieces scatter', { kind: 'select', choices: SHAPES }),
       limits: field('limits', 'Limits come from', { kind: 'select', choices: LIMITS, value: limits }),
       freeze: field('freeze', 'How many pieces', { hint: 'in phases: at the start of each' }),
