@@ -51,9 +51,10 @@ pub struct Feature<'a> {
     pub name: &'a str,
 }
 
-/// Every one of them; the index gives the pieces one after the other, which is nearly the record's order.
+/// Every one of them, from entry 0 on; the index gives the pieces one after the other, which is nearly the record's
+/// order.
 const ALL: &str = "SELECT entry, piece, attempt, pitch_diameter_mm, text, unit FROM reading
-    WHERE job = ?1 AND feature = ?2 AND +entry > ?3 AND counted = 1 AND purpose = 'inspecting'
+    WHERE job = ?1 AND feature = ?2 AND ?3 = 0 AND counted = 1 AND purpose = 'inspecting'
         AND pitch_diameter_mm IS NOT NULL";
 
 /// The last of them, found by their entries: the signs keep SQLite from the job's index.
