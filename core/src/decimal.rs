@@ -179,6 +179,14 @@ impl Decimal {
         }
     }
 
+    /// One step of a display in `unit` that shows so many places.
+    ///
+    /// # Errors
+    /// None that a decimal can have; the length is checked as every other.
+    pub fn step(self, unit: Unit) -> Result<Length, UnitError> {
+        Length::from_unit(step(self.places), unit)
+    }
+
     fn step_divisor(self) -> f64 {
         10_u64.pow(self.places.into()) as f64
     }
@@ -225,6 +233,11 @@ impl fmt::Display for Decimal {
         let fraction = magnitude % divisor;
         write!(formatter, "{sign}{whole}.{fraction:0width$}")
     }
+}
+
+/// One step of a display of so many places, in its unit.
+pub fn step(places: u8) -> f64 {
+    10f64.powi(-i32::from(places))
 }
 
 /// A number rounded to so many places, as text; never a minus before nothing but zeros.

@@ -11,17 +11,26 @@ use crate::findings::section;
 
 /// Runs `overwire chart`.
 pub fn overwire(arguments: &[&str], file: &Path) -> Output {
+    asked(&[&["chart"], arguments].concat(), file)
+}
+
+/// Runs a command of statistics on a file.
+fn asked(arguments: &[&str], file: &Path) -> Output {
     Command::new(program("overwire", "overwire"))
-        .arg("chart")
         .args(arguments)
         .arg(file)
         .output()
         .expect("overwire runs")
 }
 
-/// What is found in a file; the exit code is 3 where the main answer is a dash, else 0.
+/// What `overwire chart` finds in a file.
 pub fn found(arguments: &[&str], file: &Path) -> Value {
-    let output = overwire(&[arguments, &["--json"]].concat(), file);
+    found_by(&[&["chart"], arguments].concat(), file)
+}
+
+/// What a command of statistics finds in a file; the exit code is 3 where the main answer is a dash, else 0.
+pub fn found_by(arguments: &[&str], file: &Path) -> Value {
+    let output = asked(&[arguments, &["--json"]].concat(), file);
     let complaint = String::from_utf8_lossy(&output.stderr);
     let told: Value = serde_json::from_slice(&output.stdout).unwrap_or_default();
     let headline = told["headline"].as_str().unwrap_or_default();

@@ -6,11 +6,13 @@
 
 pub mod charts;
 pub mod client;
+pub mod command;
 pub mod daemon;
 pub mod findings;
 pub mod hostile;
 pub mod line;
 pub mod office;
+pub mod own_daemon;
 pub mod sheet;
 pub mod two_jobs;
 pub mod workbook;

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use overwire_tests::Folder;
+use overwire_tests::charts::found_by as found;
 use overwire_tests::daemon::program;
 use overwire_tests::findings::{cell, section};
 use serde_json::Value;
@@ -43,24 +44,6 @@ fn chart_gives_the_handbook_s_limits_of_individuals() {
     let described = overwire(&["describe", file, "--json"]);
     let found: Value = serde_json::from_slice(&described.stdout).expect("JSON");
     assert_eq!(cell(&section(&found, "Description"), "n"), "10");
-}
-
-/// What a question gives of a file.
-fn found(arguments: &[&str], file: &Path) -> Value {
-    let file = file.to_str().expect("a plain path");
-    let mut arguments = arguments.to_vec();
-    arguments.extend([file, "--json"]);
-    let output = overwire(&arguments);
-    let complaint = String::from_utf8_lossy(&output.stderr);
-    let told: Value = serde_json::from_slice(&output.stdout).unwrap_or_default();
-    let headline = told["headline"].as_str().unwrap_or_default();
-    let code = if headline.starts_with("–: ") { 3 } else { 0 };
-    assert_eq!(
-        output.status.code(),
-        Some(code),
-        "{arguments:?}: {complaint}"
-    );
-    told
 }
 
 fn written(folder: &Folder, name: &str, text: &str) -> PathBuf {

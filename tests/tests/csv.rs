@@ -3,6 +3,7 @@
 use std::path::Path;
 use std::process::Command;
 
+use overwire_tests::command::output_of;
 use overwire_tests::daemon::{program, settings};
 use overwire_tests::{Daemon, Folder, Line, until};
 use serde_json::{Value, json};
@@ -58,34 +59,20 @@ fn hostile_record(folder: &Folder) -> Value {
 }
 
 fn export(folder: &Folder, file: &Path) {
-    let output = Command::new(program("overwire", "overwire"))
-        .args(["export", "--settings"])
-        .arg(folder.join("overwire.toml"))
-        .arg("--out")
-        .arg(file)
-        .output()
-        .expect("overwire export");
-    assert!(
-        output.status.success(),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
+    output_of(
+        Command::new(program("overwire", "overwire"))
+            .args(["export", "--settings"])
+            .arg(folder.join("overwire.toml"))
+            .arg("--out")
+            .arg(file),
     );
 }
 
 /// Rows as Python's csv module reads them in strict mode, as JSON.
 fn read_strictly(file: &Path) -> Vec<Value> {
     let script = "import csv, json, sys\nwith open(sys.argv[1], newline='', encoding='utf-8') as f:\n    rows = list(csv.DictReader(f, strict=True, restval='MISSING', restkey='EXTRA'))\nprint(json.dumps(rows))";
-    let output = Command::new("python3")
-        .args(["-c", script])
-        .arg(file)
-        .output()
-        .expect("python3");
-    assert!(
-        output.status.success(),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
-    );
-    serde_json::from_slice(&output.stdout).expect("rows")
+    let rows = output_of(Command::new("python3").args(["-c", script]).arg(file));
+    serde_json::from_slice(&rows).expect("rows")
 }
 
 /// The text without the guard, as README tells importers to take it off.

@@ -9,6 +9,7 @@ use overwire::export::find::{Page, Place, page};
 use overwire::export::seen::Field;
 use overwire::export::{Choice, Source};
 use overwire::record::reader;
+use overwire_tests::command::output_of;
 use overwire_tests::daemon::{program, settings};
 use overwire_tests::{Daemon, Folder, client};
 use serde_json::{Value, json};
@@ -258,18 +259,13 @@ fn what_cannot_be_asked_for_is_refused_at_its_field() {
 }
 
 fn listed(folder: &Folder, more: &[&str]) -> String {
-    let output = Command::new(program("overwire", "overwire"))
-        .args(["export", "--calibrations", "--settings"])
-        .arg(folder.join("overwire.toml"))
-        .args(more)
-        .output()
-        .expect("overwire export");
-    assert!(
-        output.status.success(),
-        "{}",
-        String::from_utf8_lossy(&output.stderr)
+    let told = output_of(
+        Command::new(program("overwire", "overwire"))
+            .args(["export", "--calibrations", "--settings"])
+            .arg(folder.join("overwire.toml"))
+            .args(more),
     );
-    String::from_utf8(output.stdout).expect("UTF-8")
+    String::from_utf8(told).expect("UTF-8")
 }
 
 /// Recall after a failed calibration: everything measured with an instrument since the last good one.

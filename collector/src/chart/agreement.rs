@@ -125,19 +125,8 @@ fn upright_axis(leaf: &Leaf, data: &Agreement, points: &[(f64, f64)], frame: Fra
         .chain(data.limits.into_iter().flatten());
     let intervals = intervals.flat_map(|interval| [interval.value, interval.low, interval.high]);
     let differences = points.iter().map(|point| point.1);
-    let extent = Extent::of(
-        &data.quantity,
-        differences.chain(margin).chain(intervals).chain([0.0]),
-    );
-    Axis::of(&Plan {
-        quantity: &data.quantity,
-        extent,
-        floor: LEAST_STEPS,
-        rooted: false,
-        snapped: true,
-        ends: (frame.bottom, frame.top),
-        most_ticks: (frame.height() / (leaf.measures.line() * 2.4)).max(3.0),
-    })
+    let values = differences.chain(margin).chain(intervals).chain([0.0]);
+    leaf.upright_axis(&data.quantity, values, frame)
 }
 
 fn level_axis(leaf: &Leaf, quantity: &Quantity, points: &[(f64, f64)], frame: Frame) -> Axis {

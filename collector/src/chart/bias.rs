@@ -122,15 +122,7 @@ fn words(leaf: &mut Leaf, data: &BiasOverSize, count: usize, masters: usize) {
 fn upright_axis(leaf: &Leaf, data: &BiasOverSize, points: &[(f64, f64)], frame: Frame) -> Axis {
     let ends = data.line.iter().flat_map(|each| [each.low, each.high]);
     let biases = points.iter().map(|point| point.1);
-    Axis::of(&Plan {
-        quantity: &data.quantity,
-        extent: Extent::of(&data.quantity, biases.chain(ends).chain([0.0])),
-        floor: LEAST_STEPS,
-        rooted: false,
-        snapped: true,
-        ends: (frame.bottom, frame.top),
-        most_ticks: (frame.height() / (leaf.measures.line() * 2.4)).max(3.0),
-    })
+    leaf.upright_axis(&data.quantity, biases.chain(ends).chain([0.0]), frame)
 }
 
 fn level_axis(leaf: &Leaf, data: &BiasOverSize, points: &[(f64, f64)], frame: Frame) -> Axis {

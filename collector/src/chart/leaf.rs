@@ -1,6 +1,9 @@
 //! The leaf a picture is drawn on: heading, the drawing, caption, and the words for those who
 //! do not see it.
 
+use super::axis::{Axis, Extent, LEAST_STEPS, Plan};
+use super::frame::Frame;
+use super::quantity::Quantity;
 use super::words::clipped;
 use super::{Format, Heading, Look, Picture, Width, style};
 use crate::sheet::{Anchor, BOLD, Label, Point, Sheet, at, escape, name_for, width_of, wrapped};
@@ -70,6 +73,24 @@ pub(super) struct Leaf {
 }
 
 impl Leaf {
+    /// An upright axis along a frame that takes in all values.
+    pub(super) fn upright_axis(
+        &self,
+        quantity: &Quantity,
+        values: impl IntoIterator<Item = f64>,
+        frame: Frame,
+    ) -> Axis {
+        Axis::of(&Plan {
+            quantity,
+            extent: Extent::of(quantity, values),
+            floor: LEAST_STEPS,
+            rooted: false,
+            snapped: true,
+            ends: (frame.bottom, frame.top),
+            most_ticks: (frame.height() / (self.measures.line() * 2.4)).max(3.0),
+        })
+    }
+
     /// A leaf with its heading; `kind` says in words what picture it is.
     pub(super) fn new(heading: &Heading, kind: &str, format: &Format) -> Leaf {
         let measures = Measures::of(format.width);

@@ -228,15 +228,7 @@ fn upright_axis(leaf: &Leaf, data: &Trend, points: &[(f64, f64)], frame: Frame) 
     let values = points.iter().map(|point| point.1);
     let tolerance = data.tolerance.unwrap_or_default();
     let limits = [tolerance.lower, tolerance.upper].into_iter().flatten();
-    Axis::of(&Plan {
-        quantity: &data.quantity,
-        extent: Extent::of(&data.quantity, values.chain(limits)),
-        floor: LEAST_STEPS,
-        rooted: false,
-        snapped: true,
-        ends: (frame.bottom, frame.top),
-        most_ticks: (frame.height() / (leaf.measures.line() * 2.4)).max(3.0),
-    })
+    leaf.upright_axis(&data.quantity, values.chain(limits), frame)
 }
 
 /// The level axis takes in the readings and the forecast up to where it meets a limit, but

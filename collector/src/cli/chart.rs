@@ -194,6 +194,7 @@ impl Chart {
     /// The question, still without its groups.
     fn of_groups(&self, column: &Column, shown: &Shown) -> groups::Question {
         groups::Question {
+            are_pieces: false,
             title: column.name.clone(),
             about: self.about(),
             quantity: column.name.clone(),

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use overwire_core::decimal::Decimal;
 use overwire_core::judge::Purpose;
-use overwire_core::units::{Length, Unit};
+use overwire_core::units::Unit;
 
 use super::command::{Answer, HeldForm, Refusal, RetagForm, SayForm, Saying};
 use super::desk::{check_said, field};
@@ -173,7 +173,7 @@ impl Collector {
                 .length(unit)
                 .map_err(|e| field("unit", &format!("{e}.")))
         };
-        let step = Length::from_unit(10f64.powi(-i32::from(number.places())), unit);
+        let step = number.step(unit);
         let candidate = Candidate {
             over_wires: length(unit)?,
             // A person has just said which unit it is.

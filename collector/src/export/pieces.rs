@@ -196,15 +196,16 @@ impl Piece {
     }
 }
 
-/// The verdict that weighs most, by its code: a piece is as good as the worst of its readings.
+/// The verdict that weighs most, by its code: a piece is as good as the worst of its readings, and one without a
+/// verdict has not passed.
 pub fn weightiest<'a>(verdicts: impl Iterator<Item = &'a str>) -> &'a str {
     const WEIGHT: [&str; 6] = [
         "fail_under",
         "fail_over",
         "still_to_cut",
         "undecided",
-        "pass",
         "none",
+        "pass",
     ];
     let weight = |code: &str| WEIGHT.iter().position(|known| *known == code);
     verdicts.min_by_key(|code| weight(code)).unwrap_or("none")

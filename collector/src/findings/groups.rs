@@ -57,6 +57,8 @@ pub struct Question {
     pub quantity: String,
     /// The groups in order.
     pub groups: Vec<Group>,
+    /// Whether the readings of a group are known to be of pieces, each of its own.
+    pub are_pieces: bool,
     /// Readings at the end that made no whole group.
     pub left_over: usize,
     /// Groups whose readings were not taken one after another.
@@ -270,20 +272,28 @@ fn cautions(question: &Question, held: &Held) -> Vec<String> {
     let mut cautions = Vec::new();
     if held.chart.looks_like_repeats(&held.means.signals) {
         cautions.push(
-            "so many means lie beyond their limits that the groups are probably repeat readings of single pieces, \
-             whose spread is the gauge's; then ask by piece, not by group."
-                .to_owned(),
+            match question.are_pieces {
+                true => {
+                    "So many means lie beyond their limits that pieces differ far more from group to group than \
+                     within one: chart them piece by piece."
+                }
+                false => {
+                    "So many means lie beyond their limits that the groups are probably repeat readings of single \
+                     pieces, whose spread is the gauge's; then ask by piece, not by group."
+                }
+            }
+            .to_owned(),
         );
     }
     if !held.spreads.signals.hits.is_empty() {
         cautions.push(format!(
-            "the {} are not steady, and the limits of the means come from them; look at those first.",
+            "The {} are not steady, and the limits of the means come from them; look at those first.",
             spreads(held.chart.spread)
         ));
     }
     if let Some(first) = question.scattered.first() {
         cautions.push(format!(
-            "the lines of {} groups do not follow one another, first those of {first}; they were put together all \
+            "The lines of {} groups do not follow one another, first those of {first}; they were put together all \
              the same.",
             question.scattered.len()
         ));

@@ -3,7 +3,7 @@
 use overwire_core::decimal::format_to;
 use overwire_core::stats::line::Line;
 use overwire_core::stats::{Figure, Interval, Undefined};
-use overwire_core::study::{Estimate, Level, LevelBias, Linearity, Stability, Visit};
+use overwire_core::study::{Level, LevelBias, Linearity, Stability, Visit};
 
 use super::pictures::lines;
 use super::{Findings, Section, Shown, Table, heading};
@@ -67,16 +67,8 @@ fn table<'a>(
 
 /// Each master by its own repeats, against no bias.
 fn each_master(found: &Linearity, shown: &Shown) -> Section {
-    let estimate = |level: &LevelBias| -> Result<Estimate, Undefined> {
-        let repeats = level.deviation?;
-        Ok(Estimate {
-            value: level.bias,
-            standard_error: repeats.deviation / (level.count as f64).sqrt(),
-            degrees_of_freedom: repeats.degrees_of_freedom,
-        })
-    };
     let row = |level: &LevelBias| {
-        let estimate = estimate(level);
+        let estimate = level.estimate();
         let interval = estimate.and_then(|estimate| estimate.interval(found.confidence));
         let mut cells = vec![
             shown.fine(level.reference),

@@ -34,6 +34,7 @@ pub mod summary;
 
 use std::fmt::Write as _;
 
+use overwire_core::decimal::step;
 use overwire_core::stats::Undefined;
 use overwire_core::units::Unit;
 use serde::Serialize;
@@ -220,7 +221,7 @@ impl Shown {
 
     /// One step of the display, mm.
     pub fn step_mm(&self) -> f64 {
-        10f64.powi(-i32::from(self.places)) * self.unit.mm_per_unit()
+        step(self.places) * self.unit.mm_per_unit()
     }
 
     /// The same as text, with one place more than a reading.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use overwire_core::decimal::Decimal;
+use overwire_core::decimal::{Decimal, step};
 use overwire_core::units::Unit;
 
 use super::grounds::Grounds;
@@ -316,7 +316,7 @@ impl Reading {
 
     /// One step of the display, mm.
     pub fn step_mm(&self) -> f64 {
-        10f64.powi(-i32::from(self.places())) * self.shown_in().mm_per_unit()
+        step(self.places()) * self.shown_in().mm_per_unit()
     }
 }
 

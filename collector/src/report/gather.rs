@@ -50,14 +50,9 @@ pub struct PieceNow {
 }
 
 impl PieceNow {
-    /// The verdict that weighs most; none where any reading has none and no other fails or is undecided.
+    /// The verdict that weighs most.
     pub fn verdict(&self) -> &'static str {
-        let worst = weightiest(self.verdicts.iter().copied());
-        if worst == "pass" && !self.without_verdict.is_empty() {
-            return "none";
-        }
-        let own = self.verdicts.iter().find(|code| **code == worst);
-        own.copied().unwrap_or("none")
+        weightiest(self.verdicts.iter().copied())
     }
 }
 

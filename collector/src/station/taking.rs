@@ -179,7 +179,6 @@ impl Station {
             Unit::Inch => Unit::Millimetre,
         };
         let named_by_frame = arrival.unit.is_some() && !arrival.typed;
-        let step = 10f64.powi(-i32::from(arrival.number.places()));
         Ok(Candidate {
             over_wires,
             in_other_unit: if named_by_frame {
@@ -187,7 +186,7 @@ impl Station {
             } else {
                 arrival.number.length(other).ok()
             },
-            step: Length::from_unit(step, unit)?,
+            step: arrival.number.step(unit)?,
             purpose: self.tags.purpose,
             piece: self.tags.piece,
             attempt: self.tags.attempt,

@@ -389,7 +389,7 @@ fn explain(
     let reading = &last.reading;
     let number = Decimal::parse(&reading.text).ok()?;
     let unit = unit_of(reading.unit);
-    let step = Length::from_unit(10f64.powi(-i32::from(number.places())), unit).ok()?;
+    let step = number.step(unit).ok()?;
     let tolerance = judge.window().map_or(Length::ZERO, |(min, max)| max - min);
     let (other_sets, other_jobs) = register.alternatives(prepared);
     let cutting = reading.tags.purpose == Purpose::Cutting.code();

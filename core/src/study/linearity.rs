@@ -7,7 +7,7 @@
 //! Source: AIAG Measurement Systems Analysis, linearity (formulas from memory; the printed example is checked).
 
 use super::Study;
-use super::figure::{length, percent, probability, reads_against, signed};
+use super::figure::{Estimate, length, percent, probability, reads_against, signed};
 use super::spread::Deviation;
 use super::sums::moments;
 use crate::stats::distribution::student_factor;
@@ -60,6 +60,21 @@ pub struct LevelBias {
     pub line: f64,
     /// The interval of that; false where the bias bends.
     pub interval: Interval,
+}
+
+impl LevelBias {
+    /// The bias with what its own repeats leave open.
+    ///
+    /// # Errors
+    /// [`Undefined`] with one reading.
+    pub fn estimate(&self) -> Result<Estimate, Undefined> {
+        let repeats = self.deviation?;
+        Ok(Estimate {
+            value: self.bias,
+            standard_error: repeats.deviation / (self.count as f64).sqrt(),
+            degrees_of_freedom: repeats.degrees_of_freedom,
+        })
+    }
 }
 
 /// How the bias changes with size.

@@ -219,6 +219,13 @@ impl Thread {
             None => (self.basic_pitch_diameter, self.basic_pitch_diameter),
         }
     }
+
+    /// The pitch diameter to aim at: halfway between the limits, or the basic one.
+    pub fn aim(&self) -> Length {
+        self.limits
+            .as_ref()
+            .map_or(self.basic_pitch_diameter, Limits::middle)
+    }
 }
 
 /// A number a standard sets bounds to.

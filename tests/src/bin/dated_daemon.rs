@@ -2,11 +2,12 @@
 //! clock is ahead of the machine's. What goes on for weeks is tested in seconds; it is not part of the
 //! product and there is no setting that makes one.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
+use std::sync::Arc;
 
 use overwire::clock::{Clock, Stamp, SystemClock};
 use overwire::record::RecordWriter;
-use overwire::run::{Io, run};
+use overwire_tests::own_daemon::{Own, run_own};
 
 const DAY_US: i64 = 86_400_000_000;
 
@@ -40,25 +41,13 @@ impl Clock for DatedClock {
 }
 
 fn main() -> anyhow::Result<()> {
-    let file = std::env::args()
-        .nth(3)
-        .ok_or_else(|| anyhow::anyhow!("run --settings FILE"))?;
-    let settings = overwire_config::settings::load(Path::new(&file))?;
-    let io = Io {
-        clock: std::sync::Arc::new(DatedClock {
-            machine: SystemClock::new(),
-            days: Path::new(&file).with_file_name("days"),
-        }),
-        store: Box::new(RecordWriter::open(&settings.record_file)?),
-        listener: std::net::TcpListener::bind(settings.page.listen)?,
-    };
-    let runtime = tokio::runtime::Builder::new_current_thread()
-        .enable_all()
-        .build()?;
-    runtime.block_on(run(
-        settings,
-        io,
-        |at| println!("page http://{at}/"),
-        std::future::pending(),
-    ))
+    run_own(|settings, record| {
+        Ok(Own {
+            clock: Arc::new(DatedClock {
+                machine: SystemClock::new(),
+                days: settings.with_file_name("days"),
+            }),
+            store: Box::new(RecordWriter::open(record)?),
+        })
+    })
 }

@@ -1,12 +1,14 @@
 //! A daemon that lies: the real one, with a store that answers before it has kept. The test that kills
 //! daemons must catch it; it is not part of the product and there is no setting that makes one.
 
+use std::sync::Arc;
 use std::time::Duration;
 
+use overwire::clock::SystemClock;
 use overwire::record::chain::{self, Canonical};
 use overwire::record::writer::{Store, Tip};
 use overwire::record::{Entry, RecordError, RecordWriter};
-use overwire::run::{Io, run};
+use overwire_tests::own_daemon::{Own, run_own};
 
 /// Numbers entries as the record would, answers at once, and keeps them later in a thread of its own.
 struct EarlyStore {
@@ -62,23 +64,10 @@ impl Store for EarlyStore {
 }
 
 fn main() -> anyhow::Result<()> {
-    let settings = std::env::args()
-        .nth(3)
-        .ok_or_else(|| anyhow::anyhow!("run --settings FILE"))?;
-    let settings = overwire_config::settings::load(std::path::Path::new(&settings))?;
-    let store = EarlyStore::new(&settings.record_file)?;
-    let io = Io {
-        clock: std::sync::Arc::new(overwire::clock::SystemClock::new()),
-        store: Box::new(store),
-        listener: std::net::TcpListener::bind(settings.page.listen)?,
-    };
-    let runtime = tokio::runtime::Builder::new_current_thread()
-        .enable_all()
-        .build()?;
-    runtime.block_on(run(
-        settings,
-        io,
-        |at| println!("page http://{at}/"),
-        std::future::pending(),
-    ))
+    run_own(|_, record| {
+        Ok(Own {
+            clock: Arc::new(SystemClock::new()),
+            store: Box::new(EarlyStore::new(record)?),
+        })
+    })
 }

@@ -3,6 +3,7 @@
 
 use std::collections::VecDeque;
 
+use overwire_core::decimal::step;
 use overwire_core::units::Unit;
 use rust_xlsxwriter::{
     Chart, ChartFormat, ChartLine, ChartLineDashType, ChartMarker, ChartMarkerType, ChartType,
@@ -213,7 +214,7 @@ impl Thread {
         let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
             (low.min(value), high.max(value))
         });
-        let step = 10f64.powi(-i32::from(self.places));
+        let step = step(self.places);
         let room = ((high - low) * 0.08).max(step);
         let whole = |value: f64, steps: f64| (value / step + steps).round() * step;
         (high >= low).then(|| (whole(low, -room / step), whole(high, room / step)))

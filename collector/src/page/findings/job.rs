@@ -279,6 +279,7 @@ fn grouped(
         about: own.thread.designation.clone(),
         quantity: QUANTITY.to_owned(),
         groups,
+        are_pieces: true,
         left_over,
         scattered: Vec::new(),
         spread: choices.spread,
@@ -443,10 +444,9 @@ fn runs_of(threads: &[Inspections]) -> Result<Vec<Run>, Undefined> {
             continue;
         };
         if before.replace(at) != Some(at) {
-            let (low, high) = thread.pitch_diameter_zone();
             runs.push(Run {
                 part: thread.designation.clone(),
-                nominal: (low.mm() + high.mm()) / 2.0,
+                nominal: thread.aim().mm(),
                 readings: Vec::new(),
             });
         }
