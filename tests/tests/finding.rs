@@ -152,6 +152,11 @@ fn readings_are_found_by_whatever_they_are_tagged_with() {
         shop.found(&format!("from={today}&instrument=MIC-1")).len(),
         6
     );
+    assert_eq!(
+        shop.found(&format!("from={today}&to={today}")).len(),
+        10,
+        "both days belong to it"
+    );
     assert_eq!(shop.found("to=2020-01-01"), Vec::<String>::new());
     assert_eq!(shop.found("from=2020-01-01&to=2099-12-31").len(), 10);
     command_line_finds_the_same(&shop);

@@ -342,3 +342,18 @@ fn before(apart: &mut BTreeMap<Key, Open>, here: &Key) -> Vec<Open> {
     let rest = apart.split_off(here);
     std::mem::replace(apart, rest).into_values().collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::weightiest;
+
+    #[test]
+    fn a_piece_is_as_good_as_the_worst_of_its_readings() {
+        let of = |verdicts: &[&'static str]| weightiest(verdicts.iter().copied());
+        assert_eq!(of(&["pass", "pass"]), "pass");
+        assert_eq!(of(&["pass", "none"]), "none", "not seen is not passed");
+        assert_eq!(of(&["none", "undecided", "pass"]), "undecided");
+        assert_eq!(of(&["fail_over", "none", "fail_under"]), "fail_under");
+        assert_eq!(of(&[]), "none");
+    }
+}
