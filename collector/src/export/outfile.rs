@@ -134,12 +134,22 @@ mod tests {
     }
 
     #[test]
-    fn a_device_is_written_to_and_stays_one() {
-        put(Path::new("/dev/null"), "away").unwrap();
-        assert!(!fs::metadata("/dev/null").unwrap().is_file());
-        let full = put(Path::new("/dev/full"), "away").unwrap_err().to_string();
-        assert!(full.contains("/dev/full"), "{full}");
-        assert!(!fs::metadata("/dev/full").unwrap().is_file());
+    fn a_pipe_is_written_to_and_stays_one() {
+        let folder = folder("pipe");
+        let pipe = folder.join("pipe");
+        let (kind, rights) = (
+            rustix::fs::FileType::Fifo,
+            rustix::fs::Mode::RUSR | rustix::fs::Mode::WUSR,
+        );
+        rustix::fs::mknodat(rustix::fs::CWD, &pipe, kind, rights, 0).unwrap();
+        let listened = pipe.clone();
+        let listener = std::thread::spawn(move || fs::read_to_string(listened).unwrap());
+        put(&pipe, "through").unwrap();
+        assert!(!fs::metadata(&pipe).unwrap().is_file());
+        assert_eq!(listener.join().unwrap(), "through");
+        let refused = put(&folder, "into a folder").unwrap_err().to_string();
+        assert!(refused.contains("overwire-out-pipe"), "{refused}");
+        fs::remove_dir_all(&folder).unwrap();
     }
 
     #[test]
