@@ -162,6 +162,8 @@ describe('studies of masters', () => {
       await page.goto(`${URL_OF_PAGE}findings.html?study=${encodeURIComponent(STABLE)}`);
       await page.waitForSelector('.report-far');
       assert.match(await page.textContent('.report-far'), /Visits so far: 1, with 2 readings/);
+      const edge = (name, side) => page.$eval(name, (element, at) => element.getBoundingClientRect()[at], side);
+      assert.ok((await edge('.report-far', 'top')) >= (await edge('.report-about', 'bottom')), 'one line below the other');
       const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
       assert.ok(wide <= 0, `${wide} px too wide`);
       await page.goto(URL_OF_PAGE);
