@@ -73,9 +73,10 @@ pub fn without_rights(folder: &crate::Folder) -> PathBuf {
     if !rustix::process::geteuid().is_root() {
         return built;
     }
-    // A copy, since the folder of builds may be closed to others.
+    // A copy, since the folder of builds may be closed to others; made by a process of its own, since a program that
+    // another thread's child still holds open for writing cannot be started.
     let copy = folder.join("overwire");
-    std::fs::copy(built, &copy).expect("a copy of the program");
+    crate::command::output_of(Command::new("cp").arg(built).arg(&copy));
     allow(&copy, 0o755);
     allow(&folder.join(""), 0o777);
     let run = format!("setpriv --reuid {NOBODY} --regid {NOBODY} --clear-groups");

@@ -6,6 +6,7 @@
 
 pub mod charts;
 pub mod client;
+pub mod closed;
 pub mod command;
 pub mod daemon;
 pub mod findings;

@@ -6,6 +6,7 @@
 //! | [`grounds`] | what a judgement rests on: zero check, corrections, uncertainty, rule |
 //! | [`functional`] | what go gauges and mating parts said of pieces |
 //! | [`writer`] | the one writer: numbers, chains and commits a batch — [`writer::RecordWriter::append`] |
+//! | [`opening`] | opens the file for reading, also where nothing may be written beside it |
 //! | [`reader`] | read-only connections: readings as they stand now, changes, registers |
 //! | [`beside`] | what stood beside the readings of a thread: time, wires, instrument, zero checks, remarks |
 //! | [`repeats`] | how well readings of one piece repeat |
@@ -24,6 +25,7 @@ pub mod functional;
 pub mod grounds;
 pub mod inspected;
 pub mod kept;
+pub mod opening;
 pub mod reader;
 pub mod repeats;
 pub mod schema;
@@ -73,6 +75,12 @@ pub enum RecordError {
         /// The record's file.
         file: PathBuf,
     },
+    /// Its last entries stand in a log that can be read only where something may be written beside it.
+    #[error("the last entries of the record stand in {}, which cannot be read in a folder that this user may not write", log.display())]
+    LogNeeded {
+        /// The log's file.
+        log: PathBuf,
+    },
     /// A later program wrote it.
     #[error("the record is of version {found}; this program knows versions up to {known}")]
     Newer {
@@ -100,6 +108,7 @@ impl RecordError {
             RecordError::InUse { .. } => "record-in-use",
             RecordError::Missing { .. } => "record-missing",
             RecordError::Gone { .. } => "record-gone",
+            RecordError::LogNeeded { .. } => "record-log-needed",
             RecordError::Newer { .. } => "record-newer",
             RecordError::Strange { .. } => "record-strange",
         }
@@ -122,6 +131,9 @@ impl RecordError {
             }
             RecordError::Gone { .. } => {
                 "Put the file back under its name and readings go on; if another stands there on purpose, start overwire again."
+            }
+            RecordError::LogNeeded { .. } => {
+                "Copy the record and that file together into a folder you may write, and read the copy there (--record)."
             }
             RecordError::Newer { .. } => {
                 "Use the newer overwire with this record; nothing was changed in it."

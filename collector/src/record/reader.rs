@@ -1,45 +1,18 @@
 //! Reading the record, on connections of its own that cannot write.
 
-use std::path::Path;
 use std::sync::Arc;
-use std::time::Duration;
 
-use rusqlite::{Connection, OpenFlags, OptionalExtension, Row, params};
+use rusqlite::{Connection, OptionalExtension, Row, params};
 
 use super::RecordError;
 use super::entry::{
     Change, Flags, Head, Held, Judged, Kind, Reading, Revised, StampedTags, UnitFrom,
 };
-use super::schema::{self, MIGRATIONS};
 use super::standing::{PURPOSES, SEATS, Standing, UNITS, VERDICTS, known};
 use super::writer::Tip;
 use crate::clock::Stamp;
 
-/// Opens a record for reading only.
-///
-/// # Errors
-/// There is no file, it is of a later version, or SQLite refuses.
-pub fn open(file: &Path) -> Result<Connection, RecordError> {
-    if !file.exists() {
-        return Err(RecordError::Missing {
-            file: file.to_owned(),
-        });
-    }
-    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let connection = Connection::open_with_flags(file, flags)?;
-    connection.busy_timeout(Duration::from_secs(5))?;
-    let (found, known) = (schema::version(&connection)?, MIGRATIONS.len() as i64);
-    if found > known {
-        return Err(RecordError::Newer { found, known });
-    }
-    if found < 2 {
-        // A file of before is read as it is: what it has no column for is nothing.
-        connection.execute_batch(
-            "CREATE TEMP VIEW reading AS SELECT *, NULL AS grounds FROM main.reading;",
-        )?;
-    }
-    Ok(connection)
-}
+pub use super::opening::open;
 
 /// Number and hash of the last entry.
 pub fn tip(connection: &Connection) -> Result<Tip, RecordError> {
