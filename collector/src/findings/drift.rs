@@ -6,7 +6,8 @@ use overwire_core::stats::trend::{FIRM_PIECES, Forecast, Trend};
 use overwire_core::stats::{Moments, Readings};
 use overwire_core::uncertainty::normal_quantile;
 
-use super::process::{Charted, tolerance};
+use super::limits_kept::tolerance;
+use super::process::Charted;
 use super::{Findings, Section, Shown};
 use crate::chart;
 

@@ -17,7 +17,8 @@ use overwire_core::stats::resolution::{Adequacy, Use};
 use overwire_core::stats::run_rules::{Explanation, RunRules, Signals};
 use overwire_core::stats::series::Series;
 
-use super::process::{self, Basis, Charted, Freeze, Scatter};
+use super::limits_kept::{Basis, capability};
+use super::process::{self, Charted, Freeze, Scatter};
 use super::signals::{Order, patterns_of};
 use super::{Findings, Section, Shown, Table, drift};
 use held::{Held, Judged};
@@ -170,7 +171,7 @@ fn limits_kept(
         normality: drift::normality(findings, &charted, shown),
         gauge: None,
     };
-    process::capability(findings, &charted, &basis, shown)
+    capability(findings, &charted, &basis, shown)
 }
 
 const STEADY: &str = "Are the groups steady?";

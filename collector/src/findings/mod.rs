@@ -19,6 +19,7 @@ pub mod drift;
 pub mod gauge;
 pub mod groups;
 mod held;
+mod limits_kept;
 pub mod masters;
 pub mod numbers;
 mod percentiles;

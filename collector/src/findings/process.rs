@@ -5,9 +5,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use overwire_core::stats::capability::{
-    Capability, CapabilitySettings, Evidence, Refused, Shape, Steadiness, Tolerance,
-};
+use overwire_core::stats::capability::{Shape, Steadiness};
 use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
 use overwire_core::stats::limits::Sigma;
 use overwire_core::stats::pieces::Pieces;
@@ -19,11 +17,11 @@ use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::thread::Limits;
 
 use super::held::Held;
-use super::percentiles::percentiles;
+use super::limits_kept::{Basis, capability, tolerance};
 pub use super::phases::{Break, Freeze, PhaseError, ProcessError};
 use super::pictures::{Individually, places, summary};
 use super::signals::{Order, patterns, told_signals};
-use super::{Findings, Section, Shown, Table, drift, heading, phases, pictures, shifts};
+use super::{Findings, Section, Shown, drift, heading, phases, pictures, shifts};
 use crate::chart;
 
 /// One reading of a piece.
@@ -263,16 +261,6 @@ pub(super) fn left_out(count: usize) -> Option<String> {
     }
 }
 
-/// The limits of the single piece, for a picture.
-pub(super) fn tolerance(question: &Question, shown: &Shown) -> Option<chart::Tolerance> {
-    let (lower, upper) = question.limits?;
-    Some(chart::Tolerance {
-        lower: lower.map(|mm| shown.value(mm)),
-        upper: upper.map(|mm| shown.value(mm)),
-        guard: 0.0,
-    })
-}
-
 fn draw_run(
     findings: &mut Findings,
     charted: &Charted<'_>,
@@ -349,164 +337,4 @@ fn gauge(findings: &mut Findings, pieces: &Pieces<i64>, shown: &Shown) {
         }
     }
     findings.add(Section::said(GAUGE, sentences));
-}
-
-/// What a chart and its readings say before limits are asked about.
-pub(super) struct Basis {
-    /// The spread from piece to piece.
-    pub within: Option<Sigma>,
-    /// What the chart says.
-    pub steadiness: Steadiness,
-    /// How often chance alone would make normal readings look like these.
-    pub normality: Option<f64>,
-    /// The spread of the gauge.
-    pub gauge: Option<f64>,
-}
-
-/// Pieces that chance would make look like theirs less often than this do not scatter normally.
-const NOT_NORMAL: f64 = 0.05;
-
-/// Does it keep the limits, if there are any?
-pub(super) fn capability(
-    findings: &mut Findings,
-    charted: &Charted<'_>,
-    basis: &Basis,
-    shown: &Shown,
-) -> Result<(), Undefined> {
-    let (question, series) = (charted.question, &charted.series);
-    let Some((lower, upper)) = question.limits else {
-        return Ok(());
-    };
-    let tolerance = Tolerance::new(lower, upper)?;
-    let moments = Moments::of(&Readings::of_numbers(series.readings())?)?;
-    let extremes = series
-        .readings()
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), mm| {
-            (low.min(*mm), high.max(*mm))
-        });
-    let evidence = Evidence {
-        within: basis.within,
-        steadiness: basis.steadiness,
-        step: question.step_mm,
-        normality: basis.normality,
-        gauge: basis.gauge,
-        ..Evidence::without_chart(moments, extremes)
-    };
-    let within = |mm: &f64| lower.is_none_or(|l| *mm >= l) && upper.is_none_or(|u| *mm <= u);
-    match series.readings().iter().any(within) {
-        true => say_capability(findings, &evidence, &tolerance, shown),
-        false => findings.add(none_inside(moments.count)),
-    }
-    let not_normal = basis.normality.is_some_and(|chance| chance < NOT_NORMAL);
-    let scatter = question.scatter.or(not_normal.then_some(Scatter::AsRead));
-    if let Some(scatter) = scatter {
-        percentiles(findings, series.readings(), &tolerance, scatter, shown);
-    }
-    findings.add(figures(&moments, extremes, shown));
-    draw_histogram(findings, charted, &moments, shown);
-    Ok(())
-}
-
-/// The answer on limits.
-pub(super) const LIMITS_KEPT: &str = "Does it keep the limits?";
-
-/// What there is to say where no piece keeps the limits.
-pub(super) fn none_inside(pieces: usize) -> Section {
-    let sentence =
-        format!("No: not one of {pieces} lies inside. Is the unit right, and are the limits?");
-    Section::said(LIMITS_KEPT, vec![sentence])
-}
-
-fn say_capability(
-    findings: &mut Findings,
-    evidence: &Evidence,
-    tolerance: &Tolerance,
-    shown: &Shown,
-) {
-    let settings = CapabilitySettings::default();
-    say_found(
-        findings,
-        &Capability::of(evidence, tolerance, settings),
-        shown,
-    );
-}
-
-/// What was found of capability, or why it is refused.
-pub(super) fn say_found(
-    findings: &mut Findings,
-    found: &Result<Capability, Box<Refused>>,
-    shown: &Shown,
-) {
-    match found {
-        Ok(found) => {
-            let mut section = Section::said(LIMITS_KEPT, vec![found.sentence()]);
-            let indices = found.within.iter().chain([&found.overall]);
-            section
-                .sentences
-                .extend(indices.map(|indices| indices.words()));
-            section.cautions = found.caution_sentences(shown.unit, shown.places);
-            findings.add(section);
-            findings.settings.push(found.settings.settings_words());
-        }
-        Err(refused) => findings.add(Section::said(
-            LIMITS_KEPT,
-            vec![
-                refused.sentence(),
-                refused.figures(shown.unit, shown.places),
-            ],
-        )),
-    }
-}
-
-/// The plain figures of the pieces.
-pub(super) fn figures(moments: &Moments, (least, greatest): (f64, f64), shown: &Shown) -> Section {
-    Section {
-        heading: "Figures".to_owned(),
-        table: Some(Table {
-            columns: ["pieces", "mean", "standard deviation", "least", "greatest"]
-                .map(str::to_owned)
-                .to_vec(),
-            rows: vec![vec![
-                moments.count.to_string(),
-                shown.fine(moments.mean),
-                shown.figure(moments.standard_deviation()),
-                shown.fine(least),
-                shown.fine(greatest),
-            ]],
-        }),
-        ..Section::default()
-    }
-}
-
-/// A curve is drawn from so many pieces on.
-const CURVE_FROM: usize = 30;
-
-fn draw_histogram(
-    findings: &mut Findings,
-    charted: &Charted<'_>,
-    moments: &Moments,
-    shown: &Shown,
-) {
-    let (question, series) = (charted.question, &charted.series);
-    let summary = summary(series, shown);
-    let curve = summary
-        .mean
-        .zip(summary.standard_deviation)
-        .filter(|_| moments.count >= CURVE_FROM);
-    let data = chart::Histogram {
-        heading: charted.heading(),
-        quantity: shown.quantity(&question.quantity),
-        noun: "piece".to_owned(),
-        values: series
-            .readings()
-            .iter()
-            .map(|mm| shown.value(*mm))
-            .collect(),
-        summary,
-        tolerance: tolerance(question, shown),
-        density: curve.map(|(mean, deviation)| chart::Density::normal(mean, deviation)),
-        zoomed: false,
-    };
-    findings.draw("histogram", chart::histogram(&data, &shown.format));
 }

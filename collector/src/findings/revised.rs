@@ -8,7 +8,7 @@ use overwire_core::thread::{Limits, System, Thread};
 use overwire_core::units::Unit;
 use rusqlite::Connection;
 
-use super::process::LIMITS_KEPT;
+use super::limits_kept::LIMITS_KEPT;
 use super::{Findings, Shown};
 use crate::record::inspected::{self, Feature, Inspected};
 use crate::record::kept::KeptSums;

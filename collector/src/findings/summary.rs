@@ -16,7 +16,8 @@ use overwire_core::thread::Thread;
 use overwire_core::units::Unit;
 use serde::Serialize;
 
-use super::process::{self, GAUGE, INDIVIDUALS, LIMITS_KEPT};
+use super::limits_kept::{self, LIMITS_KEPT};
+use super::process::{self, GAUGE, INDIVIDUALS};
 use super::revised::{self, Revised};
 use super::{Findings, Section, Shown};
 use crate::record::inspected::Feature;
@@ -129,7 +130,7 @@ pub fn summary(question: &Question, shown: &Shown) -> Result<Summary, Undefined>
     if let Some(section) = findings.sections.last_mut() {
         section.cautions.push(NOT_FUNCTIONAL_SIZE.to_owned());
     }
-    let mut plain = process::figures(&moments, extremes, shown);
+    let mut plain = limits_kept::figures(&moments, extremes, shown);
     plain.sentences.extend(process::left_out(sums.left_out));
     findings.add(plain);
     match &chart {
@@ -212,8 +213,8 @@ fn say_limits(
 ) {
     match capability {
         None => findings.add(Section::undefined(LIMITS_KEPT, &NO_LIMITS)),
-        Some(Kept::NoneInside) => findings.add(process::none_inside(moments.count)),
-        Some(Kept::Looked(found)) => process::say_found(findings, found, shown),
+        Some(Kept::NoneInside) => findings.add(limits_kept::none_inside(moments.count)),
+        Some(Kept::Looked(found)) => limits_kept::say_found(findings, found, shown),
     }
 }
 

@@ -18,30 +18,33 @@
 //! Source: ISO 22514-2; Bissell, Applied Statistics 39 (1990); Kane, Journal of Quality Technology 18 (1986);
 //! from memory. The bounds of ten and thirty pieces are common practice.
 
+mod caution;
 mod claim;
+mod evidence;
 mod fit;
 mod index;
 mod percentile;
 mod steadiness;
+mod tolerance;
 mod words;
 
+pub use caution::Caution;
 pub use claim::{ToleranceFactors, index_factors, index_needed};
+pub use evidence::{Evidence, ReadingsOf};
 pub use fit::{Fitted, Shape};
 pub use index::{
     Index, Indices, IntervalMethod, bissell, chi_squared_interval, one_sided_interval,
 };
 pub use percentile::{FEWEST_FOR_EMPIRICAL, PercentileIndices};
 pub use steadiness::Steadiness;
+pub use tolerance::Tolerance;
 
 use serde::{Deserialize, Serialize};
 
 use super::distribution::normal_beyond;
-use super::individuals::Individuals;
 use super::limits::{Sigma, SigmaBasis};
-use super::resolution::{Adequacy, Fineness, Use};
-use super::run_rules::Signals;
-use super::running::Running;
 use super::{Figure, Moments, Undefined};
+use caution::cautions;
 
 /// Below so many pieces an index is refused.
 pub const FEWEST_PIECES: usize = 10;
@@ -51,177 +54,6 @@ pub const FIRM_PIECES: usize = 30;
 
 /// A gauge whose sigma is more than this share of the spread blurs the index. Common practice, no source.
 pub const MOST_GAUGE_SHARE: f64 = 0.3;
-
-/// What a piece may be, in millimetres.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Tolerance {
-    lower: Option<f64>,
-    upper: Option<f64>,
-    target: Option<f64>,
-}
-
-impl Tolerance {
-    /// From one limit or two. With two the target is the middle.
-    ///
-    /// # Errors
-    /// [`Undefined`] without a limit, for one that is no number, or a lower one not below the upper.
-    pub fn new(lower: Option<f64>, upper: Option<f64>) -> Result<Tolerance, Undefined> {
-        let senseless = |what, found| Err(Undefined::Senseless { what, found });
-        if let Some(found) = [lower, upper]
-            .into_iter()
-            .flatten()
-            .find(|limit| !limit.is_finite())
-        {
-            return senseless("a limit", found);
-        }
-        match (lower, upper) {
-            (None, None) => Err(Undefined::TooFew {
-                of: "limits",
-                needed: 1,
-                found: 0,
-            }),
-            (Some(lower), Some(upper)) if lower >= upper => {
-                senseless("a lower limit above or on the upper one", lower)
-            }
-            (lower, upper) => Ok(Tolerance {
-                lower,
-                upper,
-                target: lower
-                    .zip(upper)
-                    .map(|(lower, upper)| lower + (upper - lower) / 2.0),
-            }),
-        }
-    }
-
-    /// The same with another target.
-    ///
-    /// # Errors
-    /// [`Undefined::Senseless`] for one that is no number.
-    pub fn with_target(self, target: f64) -> Result<Tolerance, Undefined> {
-        match target.is_finite() {
-            true => Ok(Tolerance {
-                target: Some(target),
-                ..self
-            }),
-            false => Err(Undefined::Senseless {
-                what: "the target",
-                found: target,
-            }),
-        }
-    }
-
-    /// The lower limit.
-    pub const fn lower(&self) -> Option<f64> {
-        self.lower
-    }
-
-    /// The upper limit.
-    pub const fn upper(&self) -> Option<f64> {
-        self.upper
-    }
-
-    /// What is aimed at.
-    pub const fn target(&self) -> Option<f64> {
-        self.target
-    }
-
-    /// Upper minus lower limit.
-    pub fn width(&self) -> Option<f64> {
-        self.lower
-            .zip(self.upper)
-            .map(|(lower, upper)| upper - lower)
-    }
-}
-
-/// What the readings are readings of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum ReadingsOf {
-    /// One of each piece, or the mean of its repeats.
-    #[default]
-    Pieces,
-    /// All of one piece: they tell of the gauge, never of the process.
-    OnePiece,
-}
-
-/// What capability is judged from.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Evidence {
-    /// Count, mean and spread of all readings.
-    pub moments: Moments,
-    /// The smallest and the largest reading.
-    pub extremes: (f64, f64),
-    /// The sigma from piece to piece, from a chart; without it there are no Cs.
-    pub within: Option<Sigma>,
-    /// What the chart says.
-    pub steadiness: Steadiness,
-    /// What the readings are readings of.
-    pub readings_of: ReadingsOf,
-    /// The step of the display, in millimetres.
-    pub step: Option<f64>,
-    /// The upper limit of the chart of ranges or moving ranges: how many values they can take is a sign
-    /// of too coarse a display.
-    pub range_limit: Option<f64>,
-    /// The sigma of the gauge, from a study of it.
-    pub gauge: Option<f64>,
-    /// How often chance alone would make normal readings look so little normal, from a test.
-    pub normality: Option<f64>,
-}
-
-impl Evidence {
-    /// Readings of pieces with the sigma of their chart, nothing known of the gauge.
-    pub const fn of(
-        moments: Moments,
-        extremes: (f64, f64),
-        within: Sigma,
-        steadiness: Steadiness,
-    ) -> Evidence {
-        Evidence {
-            within: Some(within),
-            steadiness,
-            ..Evidence::without_chart(moments, extremes)
-        }
-    }
-
-    /// Readings of pieces that no chart was made of.
-    pub const fn without_chart(moments: Moments, extremes: (f64, f64)) -> Evidence {
-        Evidence {
-            moments,
-            extremes,
-            within: None,
-            steadiness: Steadiness::Unknown,
-            readings_of: ReadingsOf::Pieces,
-            step: None,
-            range_limit: None,
-            gauge: None,
-            normality: None,
-        }
-    }
-
-    /// A chart of individuals with the sums it comes from and what its rules found.
-    ///
-    /// # Errors
-    /// [`Undefined::TooFew`] for sums without a reading.
-    pub fn of_individuals(
-        chart: &Individuals,
-        sums: &Running,
-        signals: &Signals,
-    ) -> Result<Evidence, Undefined> {
-        let extremes = sums.extremes().ok_or(Undefined::TooFew {
-            of: "readings",
-            needed: 1,
-            found: 0,
-        })?;
-        Ok(Evidence {
-            range_limit: chart.range_limits.upper,
-            ..Evidence::of(
-                chart.moments,
-                extremes,
-                chart.sigma,
-                Steadiness::of(signals),
-            )
-        })
-    }
-}
 
 /// Conventions of the intervals; printed with the figures.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -277,50 +109,6 @@ pub struct Refused {
     pub deviation: Figure,
     /// The tolerance.
     pub tolerance: Tolerance,
-}
-
-/// Something to know about an index.
-#[derive(Debug, Clone, Copy, PartialEq)]
-#[non_exhaustive]
-pub enum Caution {
-    /// Fewer than [`FIRM_PIECES`].
-    Provisional {
-        /// How many there are.
-        found: usize,
-    },
-    /// Nobody looked whether the process is steady.
-    SteadinessUnknown,
-    /// So many points complete a pattern, as many as chance gives on so long a chart.
-    HitsByChance {
-        /// How many.
-        hits: usize,
-    },
-    /// The display's step is more than a tenth of the tolerance.
-    StepCoarseForTolerance {
-        /// The tolerance, in steps.
-        steps: f64,
-    },
-    /// The display's step is larger than the spread: the spread is not really known.
-    StepCoarseForSpread,
-    /// Ranges on the chart can take fewer than five values up to their limit.
-    StepCoarseForRanges {
-        /// How many.
-        values: f64,
-    },
-    /// Much of the spread is the gauge's.
-    GaugeBlurs {
-        /// The gauge's sigma over that of the readings.
-        share: f64,
-        /// The sigma without the gauge, where the gauge leaves any.
-        without_gauge: Option<f64>,
-    },
-    /// The readings hardly come from a normal distribution.
-    NotNormal {
-        /// How often chance would make normal ones look so.
-        chance: f64,
-    },
-    /// Pieces lie outside the tolerance.
-    PiecesOutside,
 }
 
 /// Capability, with what has to be known about it.
@@ -467,66 +255,7 @@ fn about_target(mean: f64, sigma: f64, tolerance: &Tolerance) -> Figure {
 pub(crate) fn expected_outside(mean: f64, sigma: f64, tolerance: &Tolerance) -> (f64, f64) {
     let beyond = |way: Option<f64>| way.map_or(0.0, |way| normal_beyond(way / sigma));
     (
-        beyond(tolerance.lower.map(|lower| mean - lower)),
-        beyond(tolerance.upper.map(|upper| upper - mean)),
+        beyond(tolerance.lower().map(|lower| mean - lower)),
+        beyond(tolerance.upper().map(|upper| upper - mean)),
     )
-}
-
-fn cautions(evidence: &Evidence, tolerance: &Tolerance, sigma: f64) -> Vec<Caution> {
-    let found = evidence.moments.count;
-    let (smallest, largest) = evidence.extremes;
-    let below = tolerance.lower.is_some_and(|lower| smallest < lower);
-    let above = tolerance.upper.is_some_and(|upper| largest > upper);
-    let share = evidence.gauge.map(|gauge| gauge / sigma);
-    let without = |share: f64| (share < 1.0).then(|| sigma * (1.0 - share * share).sqrt());
-    [
-        (found < FIRM_PIECES).then_some(Caution::Provisional { found }),
-        match evidence.steadiness {
-            Steadiness::Unknown => Some(Caution::SteadinessUnknown),
-            Steadiness::Steady { hits } if hits > 0 => Some(Caution::HitsByChance { hits }),
-            _ => None,
-        },
-        share
-            .filter(|&share| share > MOST_GAUGE_SHARE)
-            .map(|share| Caution::GaugeBlurs {
-                share,
-                without_gauge: without(share),
-            }),
-        evidence
-            .normality
-            .filter(|&chance| chance < 0.05)
-            .map(|chance| Caution::NotNormal { chance }),
-        (below || above).then_some(Caution::PiecesOutside),
-    ]
-    .into_iter()
-    .flatten()
-    .chain(coarse(evidence, tolerance, sigma))
-    .collect()
-}
-
-/// What the step of the display is too coarse for.
-fn coarse(evidence: &Evidence, tolerance: &Tolerance, sigma: f64) -> Vec<Caution> {
-    let known = evidence.step.map(|step| Use {
-        step,
-        tolerance: tolerance.width(),
-        range_limit: evidence.range_limit,
-        process_deviation: Some(sigma),
-    });
-    let Some(Ok(adequacy)) = known.map(|known| Adequacy::of(&known)) else {
-        return Vec::new();
-    };
-    let coarse = |judged: Result<(f64, Fineness), Undefined>| match judged {
-        Ok((figure, Fineness::Coarse)) => Some(figure),
-        _ => None,
-    };
-    let tolerance = coarse(adequacy.steps_in_tolerance);
-    let ranges = coarse(adequacy.values_within_limit);
-    [
-        tolerance.map(|steps| Caution::StepCoarseForTolerance { steps }),
-        ranges.map(|values| Caution::StepCoarseForRanges { values }),
-        coarse(adequacy.steps_in_deviation).map(|_| Caution::StepCoarseForSpread),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
 }
