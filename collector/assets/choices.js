@@ -22,9 +22,9 @@ const SHAPES = [
   ['as-read', 'as they are read, from 1000 pieces on (percentile method)'],
 ];
 const LIMITS = [
-  ['', 'all pieces'],
-  ['freeze', 'the first pieces: later ones are judged by them'],
-  ['freeze_to', 'the pieces up to a number: later ones are judged by them'],
+  ['', 'all'],
+  ['freeze', 'the first: later ones are judged by them'],
+  ['freeze_to', 'those up to a piece: later ones are judged by them'],
 ];
 const BY = [
   ['count', 'so many pieces'],
@@ -88,7 +88,7 @@ export class ChoiceForm {
       numbers: field('numbers', 'Only these, by number', { value: numbers ?? '', hint: 'as 1,2,5; a run of 8 in place of the book’s: 2=8; empty: all' }),
       shape: field('shape', 'Pieces scatter', { kind: 'select', choices: SHAPES }),
       limits: field('limits', 'Limits come from', { kind: 'select', choices: LIMITS, value: limits }),
-      freeze: field('freeze', 'How many pieces', { hint: 'in phases: at the start of each' }),
+      freeze: field('freeze', 'How many pieces or groups', { hint: 'in phases: at the start of each' }),
       freeze_to: field('freeze_to', 'Up to piece number'),
       remark: field('remark', 'The remark holds', { hint: 'empty: tool' }),
       breaks: field('breaks', 'Phases begin with these pieces too', { kind: 'area', hint: 'one a line: number and what changed, as 41 new insert' }),
@@ -126,15 +126,13 @@ export class ChoiceForm {
   /** Only what belongs to the chart is asked for. */
   #arrange() {
     const { chart, rules, numbers, shape, limits, freeze, freeze_to, remark, breaks, by, size, shifts, spread } = this.fields;
-    const [pieces, groups, runs] = CHARTS.map(([code]) => chart.value === code);
+    const [, groups, runs] = CHARTS.map(([code]) => chart.value === code);
     show(numbers.element, rules.value !== 'usual');
     show(shape.element, !runs);
-    show(limits.element, pieces);
-    show(freeze.element, pieces && limits.value === 'freeze');
-    show(freeze_to.element, pieces && limits.value === 'freeze_to');
-    show(this.phases, pieces);
-    show(breaks.element, pieces);
-    show(remark.element, pieces && chosen(this.phases).includes('remark'));
+    for (const each of [limits.element, this.phases, breaks.element]) show(each, !runs);
+    show(freeze.element, !runs && limits.value === 'freeze');
+    show(freeze_to.element, !runs && limits.value === 'freeze_to');
+    show(remark.element, !runs && chosen(this.phases).includes('remark'));
     for (const each of [by, spread]) show(each.element, groups);
     show(size.element, groups && by.value === 'count');
     show(shifts.element, groups && by.value === 'shift');
@@ -163,9 +161,10 @@ export class ChoiceForm {
     const { chart, rules, numbers, limits, shape } = this.fields;
     const some = rules.value !== 'usual' && numbers.value ? ` (only ${numbers.value})` : '';
     const parts = [shortly(CHARTS, chart.value), shortly(RULES, rules.value) + some];
-    if (chart.value === 'individuals') parts.push(`limits from ${shortly(LIMITS, limits.value)}`);
+    const runs = chart.value === 'short-runs';
+    if (!runs) parts.push(`limits from ${shortly(LIMITS, limits.value)}`);
     const phases = this.asked.getAll('phase').length || this.asked.get('breaks');
-    if (phases && chart.value === 'individuals') parts.push('in phases');
+    if (phases && !runs) parts.push('in phases');
     if (shape.value) parts.push(`scattering ${shortly(SHAPES, shape.value)}`);
     return parts.join('; ');
   }

@@ -14,7 +14,7 @@ use choices::{PictureName, ShapeChoice, SpreadChoice, named_break};
 
 use super::numbers::{Source, Told, undefined, write_picture};
 use crate::chart::MarkKind;
-use crate::findings::groups::{self, Group};
+use crate::findings::groups::{self, Grouping};
 use crate::findings::numbers::Column;
 use crate::findings::process::{Break, Freeze, PieceReading, ProcessError, Question, process};
 use crate::findings::{Findings, Shown, short_run};
@@ -52,19 +52,17 @@ pub struct Chart {
     /// Count each deviation in its part's sigma too
     #[arg(long, requires = "nominal")]
     standardised: bool,
-    /// Limits of the first N pieces only: judge later ones
-    #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(2..),
-        conflicts_with_all = ["group", "group_size", "nominal"])]
+    /// Limits of the first N pieces, or groups, only
+    #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(2..), conflicts_with = "nominal")]
     freeze_after: Option<u32>,
     /// Limits of the pieces up to number N only
-    #[arg(long, value_name = "N", conflicts_with_all = ["freeze_after", "group", "group_size", "nominal"])]
+    #[arg(long, value_name = "N", conflicts_with_all = ["freeze_after", "nominal"])]
     freeze_up_to: Option<i64>,
     /// Column whose change begins a phase with own limits
-    #[arg(long = "phase", value_name = "NAME", conflicts_with_all = ["group", "group_size", "nominal"])]
+    #[arg(long = "phase", value_name = "NAME", conflicts_with = "nominal")]
     phases: Vec<String>,
     /// A phase begins with piece N: 41=new insert
-    #[arg(long = "break", value_name = "N=WHAT", value_parser = named_break,
-        conflicts_with_all = ["group", "group_size", "nominal"])]
+    #[arg(long = "break", value_name = "N=WHAT", value_parser = named_break, conflicts_with = "nominal")]
     breaks: Vec<Break>,
     /// Smallest value allowed
     #[arg(long, value_name = "NUMBER", allow_hyphen_values = true)]
@@ -104,11 +102,9 @@ impl Chart {
     }
 
     fn found(&self) -> Result<Findings, Told> {
-        let findings = match (&self.group, self.group_size, &self.nominal) {
-            (Some(group), ..) => self.named_groups(group),
-            (None, Some(size), _) => self.groups_of(size),
-            (None, None, Some(nominal)) => self.short_runs(nominal),
-            (None, None, None) => self.pieces(),
+        let findings = match &self.nominal {
+            Some(nominal) => self.short_runs(nominal),
+            None => self.pieces(),
         }?;
         if let (Some(picture), Some(out)) = (self.picture, &self.out) {
             write_picture(&findings, picture.name(), out, picture.hint())?;
@@ -128,24 +124,52 @@ impl Chart {
     }
 
     fn pieces(&self) -> Result<Findings, Told> {
-        let named = self.piece.as_deref();
-        let beside: Vec<&str> = named
-            .into_iter()
-            .chain(self.phases.iter().map(String::as_str))
-            .collect();
+        let named = self.piece.iter().chain(&self.group).chain(&self.phases);
+        let beside: Vec<&str> = named.map(String::as_str).collect();
         let column = self.source.read(&beside)?;
         let shown = self.source.shown(&column);
-        let readings = pieces(&column, named.is_some());
+        let pieces = self.asked(&column, &shown);
+        let grouping = match (&self.group, self.group_size) {
+            (Some(_), _) => {
+                let names = column.named(0).map(str::to_owned);
+                let numbers = pieces.readings.iter().map(|reading| reading.piece);
+                Some(Grouping::Named(numbers.zip(names).collect()))
+            }
+            (None, Some(size)) => Some(Grouping::Size(size as usize)),
+            (None, None) => None,
+        };
+        let found = match grouping {
+            None => process(&pieces, &shown),
+            Some(grouping) => {
+                let question = groups::Question {
+                    pieces,
+                    grouping,
+                    are_pieces: false,
+                    spread: self.spread.map(SpreadChoice::spread).unwrap_or_default(),
+                };
+                groups::groups(&question, &shown)
+            }
+        };
+        found.map_err(|error| match error {
+            ProcessError::Phases(error) => (error.to_string(), error.hint(), 1),
+            error => undefined(error),
+        })
+    }
+
+    /// What is asked of the pieces, in groups or not.
+    fn asked(&self, column: &Column, shown: &Shown) -> Question {
+        let readings = pieces(column, self.piece.is_some());
         let mut breaks = self.breaks.clone();
-        for (name, at) in self.phases.iter().zip(usize::from(named.is_some())..) {
+        let first = usize::from(self.piece.is_some() || self.group.is_some());
+        for (name, at) in self.phases.iter().zip(first..) {
             breaks.extend(changes(name, column.named(at), &readings));
         }
-        let question = Question {
+        Question {
             title: column.name.clone(),
             about: self.about(),
             quantity: column.name.clone(),
             readings,
-            limits: self.limits(&shown),
+            limits: self.limits(shown),
             step_mm: Some(shown.step_mm()),
             rules: self.rules,
             freeze: match (self.freeze_after, self.freeze_up_to) {
@@ -154,57 +178,6 @@ impl Chart {
                 (None, None) => Freeze::Never,
             },
             breaks,
-            scatter: self.shape.map(ShapeChoice::scatter),
-        };
-        process(&question, &shown).map_err(|error| match error {
-            ProcessError::Phases(error) => (error.to_string(), error.hint(), 1),
-            error => undefined(error),
-        })
-    }
-
-    fn named_groups(&self, group: &str) -> Result<Findings, Told> {
-        let column = self.source.read(&[group])?;
-        let shown = self.source.shown(&column);
-        let groups = column.groups().into_iter();
-        let question = groups::Question {
-            groups: groups.map(|(name, mm)| Group { name, mm }).collect(),
-            scattered: scattered(&column),
-            ..self.of_groups(&column, &shown)
-        };
-        groups::groups(&question, &shown).map_err(undefined)
-    }
-
-    fn groups_of(&self, size: u32) -> Result<Findings, Told> {
-        let column = self.source.read(&[])?;
-        let shown = self.source.shown(&column);
-        let whole = column.mm.chunks_exact(size as usize);
-        let left_over = whole.remainder().len();
-        let groups = whole.zip(1..).map(|(mm, number): (_, usize)| Group {
-            name: number.to_string(),
-            mm: mm.to_vec(),
-        });
-        let question = groups::Question {
-            groups: groups.collect(),
-            left_over,
-            ..self.of_groups(&column, &shown)
-        };
-        groups::groups(&question, &shown).map_err(undefined)
-    }
-
-    /// The question, still without its groups.
-    fn of_groups(&self, column: &Column, shown: &Shown) -> groups::Question {
-        groups::Question {
-            are_pieces: false,
-            title: column.name.clone(),
-            about: self.about(),
-            quantity: column.name.clone(),
-            groups: Vec::new(),
-            left_over: 0,
-            scattered: Vec::new(),
-            spread: self.spread.map(SpreadChoice::spread).unwrap_or_default(),
-            rules: self.rules,
-            limits: self.limits(shown),
-            step_mm: Some(shown.step_mm()),
             scatter: self.shape.map(ShapeChoice::scatter),
         }
     }
@@ -290,20 +263,4 @@ fn pieces(column: &Column, named: bool) -> Vec<PieceReading> {
         left_out: None,
     };
     lines.map(reading).collect()
-}
-
-/// Names that come again after others came between.
-fn scattered(column: &Column) -> Vec<String> {
-    let (mut left, mut told) = (HashSet::new(), Vec::<String>::new());
-    let mut before = None;
-    for name in column.named(0) {
-        if before.is_some_and(|before| before != name) {
-            left.extend(before);
-            if left.contains(name) && !told.iter().any(|known| known == name) {
-                told.push(name.to_owned());
-            }
-        }
-        before = Some(name);
-    }
-    told
 }

@@ -3,37 +3,30 @@
 //! A group is several pieces made one after another. Its mean is charted against the spread inside the groups; the
 //! spread itself, as a range or a standard deviation, on a chart of its own.
 
+mod gathered;
 mod held;
 mod picture;
 mod table;
 
-use std::slice::from_ref;
-
 use overwire_core::stats::Undefined;
 use overwire_core::stats::capability::Steadiness;
-use overwire_core::stats::groups::{GroupSpread, Groups, Sizes};
+use overwire_core::stats::groups::{GroupChart, GroupSpread, Groups};
 use overwire_core::stats::limits::ControlLimits;
+use overwire_core::stats::phases::JudgedPoints;
 use overwire_core::stats::resolution::{Adequacy, Use};
-use overwire_core::stats::run_rules::{Explanation, RunRules, Signals};
+use overwire_core::stats::run_rules::{Explanation, Signals};
 use overwire_core::stats::series::Series;
 
 use super::limits_kept::{Basis, capability};
-use super::process::{self, Charted, Freeze, Scatter};
+use super::process::{self, Charted, ProcessError};
 use super::signals::{Order, patterns_of};
-use super::{Findings, Section, Shown, Table, drift};
-use held::{Held, Judged};
+use super::{Findings, Section, Shown, Table, drift, phases};
+pub use gathered::Grouping;
+use gathered::{Gathered, Group, Pieces};
+use held::Held;
 
 /// Ranges of more readings than this waste too much of what the readings say.
 const LARGEST_FOR_RANGES: usize = 10;
-
-/// Pieces that belong together.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Group {
-    /// What it is called.
-    pub name: String,
-    /// Its readings, mm.
-    pub mm: Vec<f64>,
-}
 
 /// Which spread of a group is charted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -50,36 +43,20 @@ pub enum Spread {
 /// What is asked about.
 #[derive(Debug, Clone)]
 pub struct Question {
-    /// Name of the column.
-    pub title: String,
-    /// Name of the file.
-    pub about: String,
-    /// What is measured.
-    pub quantity: String,
-    /// The groups in order.
-    pub groups: Vec<Group>,
-    /// Whether the readings of a group are known to be of pieces, each of its own.
+    /// The pieces with their limits, phases and rules.
+    pub pieces: process::Question,
+    /// Which of them are a group.
+    pub grouping: Grouping,
+    /// Whether they are known to be pieces, each of its own.
     pub are_pieces: bool,
-    /// Readings at the end that made no whole group.
-    pub left_over: usize,
-    /// Groups whose readings were not taken one after another.
-    pub scattered: Vec<String>,
     /// Which spread is charted.
     pub spread: Spread,
-    /// Which runs are looked for.
-    pub rules: RunRules,
-    /// The limits of a single piece, mm.
-    pub limits: Option<(Option<f64>, Option<f64>)>,
-    /// Step of the display, mm.
-    pub step_mm: Option<f64>,
-    /// How pieces scatter, where they are known not to scatter normally.
-    pub scatter: Option<Scatter>,
 }
 
 impl Question {
-    fn spread(&self) -> GroupSpread {
-        let first = self.groups.first().map_or(0, |group| group.mm.len());
-        let alike = self.groups.iter().all(|group| group.mm.len() == first);
+    fn spread(&self, groups: &[Group]) -> GroupSpread {
+        let first = groups.first().map_or(0, |group| group.mm.len());
+        let alike = groups.iter().all(|group| group.mm.len() == first);
         match (self.spread, alike) {
             (Spread::Range, _) => GroupSpread::Range,
             (Spread::Fitting, true) if first <= LARGEST_FOR_RANGES => GroupSpread::Range,
@@ -92,82 +69,88 @@ impl Question {
 /// Everything that is said of groups.
 ///
 /// # Errors
-/// There is no group, one is empty, or a reading is no number.
-pub fn groups(question: &Question, shown: &Shown) -> Result<Findings, Undefined> {
-    let listed: Vec<&[f64]> = question.groups.iter().map(|group| &*group.mm).collect();
-    let mut groups = Groups::of(&listed, question.spread())?;
-    groups.left_over = question.left_over;
+/// There is no group, or a reading is no number; or the phases asked for cannot be had.
+pub fn groups(question: &Question, shown: &Shown) -> Result<Findings, ProcessError> {
+    let (_, series, order) = process::ordered(&question.pieces)?;
+    let starts = phases::starts(&series, &order, &question.pieces.breaks)?;
+    let pieces = Pieces {
+        series: &series,
+        order: &order,
+    };
+    let mut gathered = Gathered::of(&pieces, &starts, &question.grouping);
+    let after = gathered.freeze_after(question.pieces.freeze, &pieces)?;
     let mut findings = Findings {
-        title: question.title.clone(),
-        about: question.about.clone(),
+        title: question.pieces.title.clone(),
+        about: question.pieces.about.clone(),
         ..Findings::default()
     };
+    let listed: Vec<&[f64]> = gathered.groups.iter().map(|group| &*group.mm).collect();
+    let spread = question.spread(&gathered.groups);
+    let mut groups = Groups::of(&listed, spread)?;
+    groups.left_over = gathered.left_over;
     let mut notes = Vec::new();
-    let held = Held::of(&groups, question.rules);
+    let held = Held::of(&gathered, spread, after, question.pieces.rules);
     match &held {
         Ok(held) => {
-            notes.extend(coarse(question, &groups, held));
-            say(&mut findings, question, &groups, (held, &notes), shown);
+            notes.extend(coarse(question, held));
+            say(&mut findings, question, (&gathered, held, &notes), shown);
         }
         Err(reason) => findings.add(Section::undefined(STEADY, reason)),
     }
     let held = held.ok();
-    findings.add(table::figures(question, &groups, held.as_ref(), shown)?);
+    findings.add(table::figures(&gathered, spread, held.as_ref(), shown)?);
     findings.settings.push(groups.settings_words());
     if let Some(held) = &held {
-        findings.settings.extend(settings(question, held));
-        let drawn = picture::picture(question, &groups, (held, &notes), shown);
+        findings.settings.extend(settings(question, held, shown));
+        let drawn = picture::picture(question, (held, &notes), shown);
         findings.draw("means", drawn);
     }
-    limits_kept(&mut findings, question, (held.as_ref(), notes), shown)?;
+    limits_kept(
+        &mut findings,
+        question,
+        (&gathered, held.as_ref(), notes),
+        shown,
+    )?;
     Ok(findings)
 }
 
 /// What to know where the display is coarse for the spread inside the groups.
-fn coarse(question: &Question, groups: &Groups, held: &Held) -> Option<String> {
-    let range_limit = match (&groups.sizes, groups.spread) {
-        (Sizes::Equal(size), GroupSpread::Range) => held.chart.spread_limits(*size).ok(),
+fn coarse(question: &Question, held: &Held<'_>) -> Option<String> {
+    let chart = held.latest().ok()?;
+    let range_limit = match (held.size(), chart.spread) {
+        (Some(size), GroupSpread::Range) => chart.spread_limits(size).ok(),
         _ => None,
     };
     let adequacy = Adequacy::of(&Use {
-        step: question.step_mm?,
+        step: question.pieces.step_mm?,
         tolerance: None,
         range_limit: range_limit.and_then(|limits| limits.upper),
-        process_deviation: Some(held.chart.sigma.sigma),
+        process_deviation: Some(chart.sigma.sigma),
     });
     adequacy.ok()?.coarse_sentence()
 }
 
-/// Do single pieces keep the limits? The spread from piece to piece is that inside the groups.
+/// Do single pieces keep the limits? The spread from piece to piece is that inside the groups; of several phases
+/// the last one is asked.
 fn limits_kept(
     findings: &mut Findings,
     question: &Question,
-    (held, notes): (Option<&Held>, Vec<String>),
+    (gathered, held, notes): (&Gathered, Option<&Held<'_>>, Vec<String>),
     shown: &Shown,
 ) -> Result<(), Undefined> {
-    let pieces = process::Question {
-        title: question.title.clone(),
-        about: question.about.clone(),
-        quantity: question.quantity.clone(),
-        readings: Vec::new(),
-        limits: question.limits,
-        step_mm: question.step_mm,
-        rules: question.rules,
-        freeze: Freeze::Never,
-        breaks: Vec::new(),
-        scatter: question.scatter,
-    };
-    let readings = question.groups.iter().flat_map(|group| &group.mm);
+    let from = held.map_or(0, Held::last_from);
+    let readings = gathered.groups.iter().skip(from);
+    let readings = readings.flat_map(|group| &group.mm);
     let charted = Charted {
-        question: &pieces,
+        question: &question.pieces,
         series: Series::from_readings(readings.copied().collect())?,
         order: Order::default(),
         notes,
     };
-    let means = held.map(|held| &held.means.signals);
+    let chart = held.and_then(|held| held.latest().ok());
     let basis = Basis {
-        within: held.map(|held| held.chart.sigma),
-        steadiness: means.map_or(Steadiness::Unknown, Steadiness::of),
+        within: chart.map(|chart| chart.sigma),
+        steadiness: held.map_or(Steadiness::Unknown, Held::steadiness),
         normality: drift::normality(findings, &charted, shown),
         gauge: None,
     };
@@ -184,7 +167,7 @@ fn spreads(spread: GroupSpread) -> &'static str {
     }
 }
 
-fn settings(question: &Question, held: &Held) -> Vec<String> {
+fn settings(question: &Question, held: &Held<'_>, shown: &Shown) -> Vec<String> {
     let chosen = match question.spread {
         Spread::Fitting => format!(
             "Ranges where every group has the same size, {LARGEST_FOR_RANGES} at most; else standard deviations, \
@@ -192,14 +175,17 @@ fn settings(question: &Question, held: &Held) -> Vec<String> {
         ),
         Spread::Range | Spread::Deviation => "The spread was chosen by whoever asked.".to_owned(),
     };
-    let rules = |judged: &Judged| judged.signals.rules.settings_words();
-    let (means, spread) = (rules(&held.means), rules(&held.spreads));
-    let mut settings = vec![held.chart.settings_words(), chosen];
+    let rules = question.pieces.rules;
+    let (means, spread) = (rules.settings_words(), rules.for_spread().settings_words());
+    let chart = held.latest().ok();
+    let mut settings: Vec<String> = chart.map(GroupChart::settings_words).into_iter().collect();
+    settings.push(chosen);
+    settings.extend(held.settings_words(shown));
     match means == spread {
         true => settings.push(means),
         false => settings.extend([
             format!("Means: {means}"),
-            format!("{}: {spread}", capital(spreads(held.chart.spread))),
+            format!("{}: {spread}", capital(spreads(held.groups().spread))),
         ]),
     }
     settings
@@ -214,53 +200,50 @@ fn capital(words: &str) -> String {
 fn say(
     findings: &mut Findings,
     question: &Question,
-    groups: &Groups,
-    (held, notes): (&Held, &[String]),
+    (gathered, held, notes): (&Gathered, &Held<'_>, &[String]),
     shown: &Shown,
 ) {
-    let mut steady = Section::said(
-        STEADY,
-        vec![
-            held.verdict(),
-            held.chart.sentence(shown.unit, shown.places),
-        ],
-    );
-    steady.cautions = cautions(question, held);
+    let mut sentences = vec![held.verdict()];
+    if let (false, Ok(chart)) = (held.in_phases(), held.latest()) {
+        sentences.push(chart.sentence(shown.unit, shown.places));
+    }
+    sentences.extend(held.steps(question.pieces.step_mm, shown));
+    sentences.extend(gathered.said.iter().cloned());
+    let mut steady = Section::said(STEADY, sentences);
+    steady.table = held.table(shown);
+    steady.cautions = cautions(question, gathered, held);
     steady.cautions.extend(notes.iter().cloned());
     findings.add(steady);
-    let size = match &groups.sizes {
-        Sizes::Equal(size) => Some(*size),
-        Sizes::Each(_) => None,
+    let chart = held.latest();
+    let limits = |of: fn(&GroupChart, u32) -> Result<ControlLimits, Undefined>| {
+        let own = "each size of group has limits of its own, as in the table";
+        match (held.in_phases(), held.size()) {
+            (true, _) => "each phase has limits of its own, as in its table".to_owned(),
+            (false, None) => own.to_owned(),
+            (false, Some(size)) => match chart.and_then(|chart| of(chart, size)) {
+                Ok(limits) => limits.words(shown.unit, shown.places.saturating_add(1)),
+                Err(reason) => format!("limits –: {reason}"),
+            },
+        }
     };
-    let limits = size.map(|size| held.chart.mean_limits(size));
-    findings.add(part(question, "means", &held.means, limits, shown));
-    let limits = size.map(|size| held.chart.spread_limits(size));
-    let what = spreads(held.chart.spread);
-    findings.add(part(question, what, &held.spreads, limits, shown));
+    let of_means = limits(GroupChart::mean_limits);
+    findings.add(part(gathered, "means", &held.means, &of_means));
+    let of_spreads = limits(GroupChart::spread_limits);
+    let what = spreads(held.groups().spread);
+    findings.add(part(gathered, what, &held.spreads, &of_spreads));
 }
 
-/// Limits and signals of the means, or of the spreads; no limits where each size has its own.
-fn part(
-    question: &Question,
-    what: &str,
-    judged: &Judged,
-    limits: Option<Result<ControlLimits, Undefined>>,
-    shown: &Shown,
-) -> Section {
-    let lines = match limits {
-        Some(Ok(limits)) => limits.words(shown.unit, shown.places.saturating_add(1)),
-        Some(Err(reason)) => format!("limits –: {reason}"),
-        None => "each size of group has limits of its own, as in the table".to_owned(),
-    };
-    let mut sentences = vec![format!("{}.", capital(&lines))];
-    sentences.extend(told(question, &judged.signals, &judged.judged));
+/// Limits and signals of the means, or of the spreads.
+fn part(gathered: &Gathered, what: &str, judged: &JudgedPoints, limits: &str) -> Section {
+    let mut sentences = vec![format!("{}.", capital(limits))];
+    sentences.extend(told(gathered, judged));
     Section::said(&format!("{} of the groups", capital(what)), sentences)
 }
 
 /// Signals in words, with the name of the group where it is not its number.
-fn told(question: &Question, signals: &Signals, series: &Series) -> Vec<String> {
-    patterns_of(from_ref(signals), series, |pattern: &Explanation| {
-        let group = question.groups.get(pattern.last.saturating_sub(1));
+fn told(gathered: &Gathered, judged: &JudgedPoints) -> Vec<String> {
+    patterns_of(&judged.signals, &judged.series, |pattern: &Explanation| {
+        let group = gathered.groups.get(pattern.last.saturating_sub(1));
         let name = group.map_or("", |group| group.name.as_str());
         match name.is_empty() || name == pattern.last.to_string() {
             true => pattern.sentence(),
@@ -269,34 +252,34 @@ fn told(question: &Question, signals: &Signals, series: &Series) -> Vec<String> 
     })
 }
 
-fn cautions(question: &Question, held: &Held) -> Vec<String> {
+fn cautions(question: &Question, gathered: &Gathered, held: &Held<'_>) -> Vec<String> {
     let mut cautions = Vec::new();
-    if held.chart.looks_like_repeats(&held.means.signals) {
-        cautions.push(
-            match question.are_pieces {
-                true => {
-                    "So many means lie beyond their limits that pieces differ far more from group to group than \
-                     within one: chart them piece by piece."
-                }
-                false => {
-                    "So many means lie beyond their limits that the groups are probably repeat readings of single \
-                     pieces, whose spread is the gauge's; then ask by piece, not by group."
-                }
+    if held.looks_like_repeats() {
+        let why = match question.are_pieces {
+            true => {
+                "So many means lie beyond their limits that pieces differ far more from group to group than within \
+                 one: chart them piece by piece."
             }
-            .to_owned(),
-        );
+            false => {
+                "So many means lie beyond their limits that the groups are probably repeat readings of single \
+                 pieces, whose spread is the gauge's; then ask by piece, not by group."
+            }
+        };
+        cautions.push(why.to_owned());
     }
-    if !held.spreads.signals.hits.is_empty() {
+    let unsteady = |signals: &Signals| !signals.hits.is_empty();
+    if held.spreads.signals.iter().any(unsteady) {
         cautions.push(format!(
             "The {} are not steady, and the limits of the means come from them; look at those first.",
-            spreads(held.chart.spread)
+            spreads(held.groups().spread)
         ));
     }
-    if let Some(first) = question.scattered.first() {
+    cautions.extend(held.early_caution());
+    if let Some(first) = gathered.scattered.first() {
         cautions.push(format!(
-            "The lines of {} groups do not follow one another, first those of {first}; they were put together all \
+            "The pieces of {} groups do not follow one another, first those of {first}; they were put together all \
              the same.",
-            question.scattered.len()
+            gathered.scattered.len()
         ));
     }
     cautions

@@ -14,12 +14,10 @@ use overwire_core::stats::series::Series;
 
 use super::Shown;
 use super::phases::Start;
+use super::phasing::{Hits, Phase, Phasing};
 use super::pictures::{self, Drawn};
 use super::signals::Order;
-use crate::chart::{ControlLimits, Mark, MarkKind};
-
-/// Of fewer points than this nothing is said of steadiness. Our own figure.
-pub(super) const FEW_POINTS: usize = 8;
+use crate::chart::{ControlLimits, Mark};
 
 /// Limits of individuals in phases, and what stands out against them.
 pub(super) struct Held {
@@ -137,30 +135,32 @@ impl Held {
 
     /// Where phases begin and where limits are frozen, as it is drawn.
     pub fn marks(&self) -> Vec<Mark> {
-        let before = |index: usize| self.judged().place(index).saturating_sub(1);
-        let starts = self.starts.iter().map(|start| Mark {
-            before: before(start.index),
-            kind: start.change.kind,
-            label: start.change.label.clone(),
-        });
-        let frozen = self.phased.parts.iter().filter(|part| part.is_frozen());
-        let frozen = frozen.map(|part| Mark {
-            before: before(part.limits_to),
-            kind: MarkKind::Other,
-            label: "limits frozen before".to_owned(),
-        });
-        starts.chain(frozen).collect()
+        self.phasing()
+            .marks(|index| self.judged().place(index).saturating_sub(1))
     }
 
-    /// The hits of pieces that limits come from, or of those that came later.
-    fn hits(&self, later: bool) -> usize {
-        let with_limits = self.phased.parts.iter().filter(|part| part.chart.is_ok());
-        let hits = with_limits.zip(&self.signals).map(|(part, signals)| {
-            let hits = signals.hits.iter();
-            hits.filter(|hit| (hit.index >= part.limits_to) == later)
-                .count()
+    /// The phases with what stands out in each.
+    fn phasing(&self) -> Phasing<'_> {
+        let mut signals = self.signals.iter();
+        let phases = self.phased.parts.iter().map(|part| {
+            let own = part.chart.as_ref().ok().and_then(|_| signals.next());
+            Phase::of(
+                part,
+                |chart| chart.standing,
+                |within| own.map_or_else(Hits::default, |own| Hits::of(own, within)),
+            )
         });
-        hits.sum()
+        Phasing {
+            noun: "piece",
+            chain: "moving range",
+            phases: phases.collect(),
+            starts: &self.starts,
+            freeze_after: self.freeze_after,
+            by_chance: matches!(
+                Steadiness::of_all(&self.signals),
+                Steadiness::Steady { hits: 1.. }
+            ),
+        }
     }
 }
 

@@ -24,6 +24,7 @@ pub mod masters;
 pub mod numbers;
 mod percentiles;
 mod phases;
+mod phasing;
 mod pictures;
 pub mod process;
 pub mod revised;

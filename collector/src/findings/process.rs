@@ -108,9 +108,7 @@ impl Question {
 /// # Errors
 /// There is not a single reading that counts, or one that is no number; or the phases asked for cannot be had.
 pub fn process(question: &Question, shown: &Shown) -> Result<Findings, ProcessError> {
-    let counted = question.readings.iter().filter(|r| r.left_out.is_none());
-    let pieces = Pieces::of(counted.map(|reading| (reading.piece, reading.mm)))?;
-    let (series, order) = series_of(question, &pieces)?;
+    let (pieces, series, order) = ordered(question)?;
     let mut findings = Findings {
         title: question.title.clone(),
         about: question.about.clone(),
@@ -173,6 +171,14 @@ fn coarse(question: &Question, series: &Series, chart: Option<&Individuals>) -> 
         process_deviation: chart.map(|chart| chart.sigma.sigma).or_else(overall),
     });
     adequacy.ok()?.coarse_sentence()
+}
+
+/// The pieces that count with their readings, and their means in order.
+pub(super) fn ordered(question: &Question) -> Result<(Pieces<i64>, Series, Order), Undefined> {
+    let counted = question.readings.iter().filter(|r| r.left_out.is_none());
+    let pieces = Pieces::of(counted.map(|reading| (reading.piece, reading.mm)))?;
+    let (series, order) = series_of(question, &pieces)?;
+    Ok((pieces, series, order))
 }
 
 /// Piece means in order; a piece of which every reading was left out stays as a gap.

@@ -13,7 +13,7 @@ use overwire_core::stats::short_run::{Deviations, PartChange, Run, SpreadsCompar
 use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::units::Unit;
 
-use super::held::FEW_POINTS;
+use super::phasing::FEW_POINTS;
 use super::pictures::{self, Drawn, Individually, lines, wide_signals};
 use super::signals::{Order, patterns_of, told_signals};
 use super::{Findings, Section, Shown, Table, heading};

@@ -164,6 +164,26 @@ impl Groups {
         same.chain(listed.iter().copied())
     }
 
+    /// How many of the first groups have a spread: the index of a group among the spreads.
+    pub(super) fn spread_index(&self, groups: usize) -> usize {
+        self.each_size()
+            .take(groups)
+            .filter(|&size| size > 1)
+            .count()
+    }
+
+    /// The same with a fresh start before each of some groups, and what happened there.
+    pub(super) fn with_fresh_starts(self, starts: &[(usize, &str)]) -> Groups {
+        let of_spreads = starts
+            .iter()
+            .map(|(group, reason)| (self.spread_index(*group), *reason));
+        Groups {
+            means: self.means.with_fresh_starts(starts.iter().copied()),
+            spreads: self.spreads.with_fresh_starts(of_spreads),
+            ..self
+        }
+    }
+
     /// What the settings print.
     pub fn settings_words(&self) -> String {
         let size = match &self.sizes {

@@ -5,8 +5,10 @@
 //! readings are held against them until a person freezes others; nothing is worked out anew in silence. A
 //! chart may have several phases, one behind another, each with its own limits.
 
+mod groups;
 mod phased;
 
+pub use groups::{JudgedPoints, PhasedGroups};
 pub use phased::{Part, Phased};
 
 use std::ops::Range;
@@ -126,14 +128,14 @@ impl FrozenLimits {
         }
     }
 
-    /// Freezes the limits of groups of one size that were worked out from a series.
+    /// Freezes the limits of groups of one size that were worked out from a range of them in their series of means.
     ///
     /// # Errors
     /// [`Undefined`] for groups of different sizes, whose limits differ from group to group.
     pub fn of_groups(
         chart: &GroupChart,
         sizes: &Sizes,
-        series: &Series,
+        (means, range): (&Series, Range<usize>),
         freezing: Freezing,
     ) -> Result<FrozenLimits, Undefined> {
         let size = match sizes {
@@ -153,7 +155,7 @@ impl FrozenLimits {
             count: chart.groups,
             standing: chart.standing,
             freezing,
-            left_out: left_out(series, 0..series.readings().len()),
+            left_out: left_out(means, range),
         })
     }
 

@@ -12,6 +12,7 @@ mod designations;
 mod diagnosis;
 mod every_size;
 mod form;
+mod group_phases;
 mod judging;
 mod listed;
 mod many;

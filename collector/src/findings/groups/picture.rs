@@ -1,14 +1,13 @@
 //! Means and spreads of groups as a picture.
 
-use std::slice::from_ref;
-
 use overwire_core::stats::Undefined;
-use overwire_core::stats::groups::{GroupSpread, Groups};
+use overwire_core::stats::groups::{GroupChart, GroupSpread};
 use overwire_core::stats::limits::ControlLimits;
+use overwire_core::stats::phases::JudgedPoints;
 
 use super::super::pictures::places;
 use super::super::signals::{Order, told_signals};
-use super::held::{Held, Judged};
+use super::held::Held;
 use super::{Question, Shown};
 use crate::chart;
 use crate::findings::heading;
@@ -16,16 +15,16 @@ use crate::findings::heading;
 /// Draws means above, ranges or standard deviations below.
 pub fn picture(
     question: &Question,
-    groups: &Groups,
-    (held, notes): (&Held, &[String]),
+    (held, notes): (&Held<'_>, &[String]),
     shown: &Shown,
 ) -> chart::Picture {
-    let panel = |kind, series, judged: &Judged, limits| chart::ControlPanel {
+    let groups = held.groups();
+    let panel = |kind, series, judged: &JudgedPoints, limits| chart::ControlPanel {
         kind,
         values: places(series, shown).0,
         exclusions: Vec::new(),
         limits,
-        signals: told_signals(from_ref(&judged.signals), &judged.judged, &Order::default()),
+        signals: told_signals(&judged.signals, &judged.series, &Order::default()),
     };
     let spread = match groups.spread {
         GroupSpread::Range => chart::PanelKind::Ranges,
@@ -33,14 +32,14 @@ pub fn picture(
             chart::PanelKind::StandardDeviations
         }
     };
-    let of_means = by_size(groups, |size| held.chart.mean_limits(size), shown);
-    let of_spreads = by_size(groups, |size| held.chart.spread_limits(size), shown);
+    let of_means = lines(held, GroupChart::mean_limits, shown);
+    let of_spreads = lines(held, GroupChart::spread_limits, shown);
     let data = chart::ControlChart {
         heading: chart::Heading {
             notes: notes.to_vec(),
-            ..heading(&question.title, &question.about)
+            ..heading(&question.pieces.title, &question.pieces.about)
         },
-        quantity: shown.quantity(&question.quantity),
+        quantity: shown.quantity(&question.pieces.quantity),
         noun: "group".to_owned(),
         upper: panel(
             chart::PanelKind::Means,
@@ -49,31 +48,34 @@ pub fn picture(
             of_means,
         ),
         lower: panel(spread, &groups.spreads, &held.spreads, of_spreads),
-        marks: Vec::new(),
+        marks: held.marks(),
     };
     chart::control_chart(&data, &shown.format)
 }
 
-/// The limits of each group; those of neighbours of one size once.
-fn by_size(
-    groups: &Groups,
-    limits: impl Fn(u32) -> Result<ControlLimits, Undefined>,
+/// The limits of each group; those of neighbours of one size and phase once.
+fn lines(
+    held: &Held<'_>,
+    limits: fn(&GroupChart, u32) -> Result<ControlLimits, Undefined>,
     shown: &Shown,
 ) -> Vec<chart::ControlLimits> {
-    let mut lines = Vec::new();
-    let mut before = None;
-    for (from, size) in groups.each_size().enumerate() {
-        if before.replace(size) == Some(size) {
-            continue;
-        }
-        let found = limits(size).ok();
+    let mut lines: Vec<chart::ControlLimits> = Vec::new();
+    for (from, size) in held.groups().each_size().enumerate() {
+        let found = held
+            .chart_of(from)
+            .and_then(|chart| limits(chart, size))
+            .ok();
         let value = |mm: Option<f64>| mm.map(|mm| shown.value(mm));
-        lines.push(chart::ControlLimits {
+        let line = chart::ControlLimits {
             from,
             lower: value(found.and_then(|limits| limits.lower)),
             centre: value(found.map(|limits| limits.centre)),
             upper: value(found.and_then(|limits| limits.upper)),
-        });
+        };
+        let ends = |line: &chart::ControlLimits| (line.lower, line.centre, line.upper);
+        if lines.last().is_none_or(|last| ends(last) != ends(&line)) {
+            lines.push(line);
+        }
     }
     lines
 }

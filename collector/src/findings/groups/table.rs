@@ -1,33 +1,37 @@
 //! The groups one by one.
 
-use overwire_core::stats::groups::{GroupSpread, Groups, Sizes};
+use overwire_core::stats::groups::GroupSpread;
 use overwire_core::stats::{Moments, Readings, Undefined};
 
-use super::held::Held;
-use super::{Group, Question, Section, Shown, Table};
+use super::gathered::{Gathered, Group};
+use super::held::{Held, limits};
+use super::{Section, Shown, Table};
+use crate::findings::phasing::figures_or_dash;
 
 /// The groups one by one; where sizes differ, with the limits of each.
 pub fn figures(
-    question: &Question,
-    groups: &Groups,
-    held: Option<&Held>,
+    gathered: &Gathered,
+    spread: GroupSpread,
+    held: Option<&Held<'_>>,
     shown: &Shown,
 ) -> Result<Section, Undefined> {
-    let ranges = groups.spread == GroupSpread::Range;
+    let ranges = spread == GroupSpread::Range;
     let spread = if ranges {
         "range"
     } else {
         "standard deviation"
     };
     let mut columns = vec!["group", "n", "mean", spread];
-    let own_limits = held.filter(|_| matches!(groups.sizes, Sizes::Each(_)));
+    let own_limits = held.filter(|held| held.size().is_none());
     if own_limits.is_some() {
         columns.extend(["mean from", "mean to", "spread to"]);
     }
-    let rows = question.groups.iter().map(|group| {
+    let rows = gathered.groups.iter().enumerate().map(|(at, group)| {
         let mut row = row(group, ranges, shown)?;
         if let Some(held) = own_limits {
-            row.extend(limits(group, held, shown));
+            let size = group.mm.len() as u32;
+            let figures = held.chart_of(at).map(|chart| limits(chart, size).to_vec());
+            row.extend(figures_or_dash(figures, 3, shown));
         }
         Ok(row)
     });
@@ -57,17 +61,4 @@ fn row(group: &Group, ranges: bool, shown: &Shown) -> Result<Vec<String>, Undefi
         shown.fine(moments.mean),
         shown.figure(spread),
     ])
-}
-
-/// The limits of a group that has its own.
-fn limits(group: &Group, held: &Held, shown: &Shown) -> Vec<String> {
-    let size = group.mm.len() as u32;
-    let end = |mm: Option<f64>| mm.map_or_else(|| "–".to_owned(), |mm| shown.fine(mm));
-    let mean = held.chart.mean_limits(size).ok();
-    let spread = held.chart.spread_limits(size).ok();
-    vec![
-        end(mean.and_then(|limits| limits.lower)),
-        end(mean.and_then(|limits| limits.upper)),
-        end(spread.and_then(|limits| limits.upper)),
-    ]
 }

@@ -5,7 +5,7 @@
 //! | `chart` | `individuals` (left out), `groups`, `short-runs` |
 //! | `rules` | `usual` (left out), `nelson`, `western-electric`; some of them by number, `nelson:1,2=8` |
 //! | `shape` | how pieces scatter: `log-normal`, `weibull`, `folded-normal`, `as-read`; left out: normally |
-//! | `freeze` | limits from so many pieces at the start (of each phase) |
+//! | `freeze` | limits from so many pieces, or groups, at the start (of each phase) |
 //! | `freeze_to` | limits from the pieces up to this one |
 //! | `phase` | again and again: `wires`, `instrument`, `zero`, `method`, `operator`, `job`, `remark` |
 //! | `remark` | the word that a remark must hold to begin a phase; left out: `tool` |
@@ -124,8 +124,8 @@ impl Choices {
             changing,
             remark,
         };
-        if choices.charted != Charted::Individuals {
-            choices.refuse_what_individuals_only_have(&mut refusals);
+        if choices.charted == Charted::ShortRuns {
+            choices.refuse_what_short_runs_lack(&mut refusals);
         }
         refusals.into_result().map(|()| choices)
     }
@@ -135,15 +135,15 @@ impl Choices {
         !self.changing.is_empty() || self.remark.is_some() || !self.breaks.is_empty()
     }
 
-    fn refuse_what_individuals_only_have(&self, refusals: &mut Refusals) {
-        let only = "Of individuals only: chart those, or leave this out.";
+    fn refuse_what_short_runs_lack(&self, refusals: &mut Refusals) {
+        let not = "Not of short runs: chart pieces or groups, or leave this out.";
         if self.in_phases() {
-            refusals.note("phase", only);
+            refusals.note("phase", not);
         }
         if self.freeze != Freeze::Never {
-            refusals.note("freeze", only);
+            refusals.note("freeze", not);
         }
-        if self.charted == Charted::ShortRuns && self.scatter.is_some() {
+        if self.scatter.is_some() {
             refusals.note("shape", "Not of short runs: they have no limits in common.");
         }
     }
@@ -211,7 +211,7 @@ fn freeze(said: &Said<'_>, refusals: &mut Refusals) -> Freeze {
         (count, "") => match count.parse() {
             Ok(count @ 2..=1_000_000) => Freeze::First(count),
             _ => {
-                refusals.note("freeze", "Say how many pieces, 2 at least.");
+                refusals.note("freeze", "Say how many pieces or groups, 2 at least.");
                 Freeze::Never
             }
         },
@@ -225,7 +225,7 @@ fn freeze(said: &Said<'_>, refusals: &mut Refusals) -> Freeze {
         _ => {
             refusals.note(
                 "freeze_to",
-                "Freeze from so many pieces, or up to one; not both.",
+                "Freeze from so many, or up to a piece; not both.",
             );
             Freeze::Never
         }
@@ -354,7 +354,7 @@ mod tests {
             (&[("chart", "pie")], "chart"),
             (&[("chart", "groups"), ("size", "1")], "size"),
             (&[("chart", "groups"), ("by", "moon")], "by"),
-            (&[("chart", "groups"), ("freeze", "20")], "freeze"),
+            (&[("chart", "short-runs"), ("freeze", "20")], "freeze"),
             (&[("chart", "short-runs"), ("breaks", "7")], "phase"),
             (&[("freeze", "1")], "freeze"),
             (&[("freeze", "5"), ("freeze_to", "9")], "freeze_to"),

@@ -9,12 +9,12 @@ use overwire_core::thread::Thread;
 use overwire_core::units::Unit;
 use rusqlite::Connection;
 
-use super::choices::{Charted, Choices, Grouping};
+use super::choices::{Charted, Choices, Grouping as Grouped};
 use super::{Asked, shown, thread_of};
 use crate::clock;
 use crate::collect::command::Refusal;
 use crate::findings::changes::{Changing, First, breaks};
-use crate::findings::groups::{self, Group};
+use crate::findings::groups::{self, Grouping};
 use crate::findings::process::{Break, PieceReading, ProcessError, Question, process};
 use crate::findings::revised::{self, Revised};
 use crate::findings::{Findings, Shown, short_run};
@@ -102,8 +102,7 @@ pub(super) fn of_job(
     let own = Inspections::of(look, register, &asked.job, &asked.feature)?;
     let scale = Scale::of(own.thread.unit, own.places(own.thread.unit), asked);
     match choices.charted {
-        Charted::Individuals => individuals(look, own, choices, &scale),
-        Charted::Groups(grouping) => grouped(look, &own, (choices, grouping), &scale),
+        Charted::Individuals | Charted::Groups(_) => pieces(look, own, choices, &scale),
         Charted::ShortRuns => short_runs(look, register, (own, asked), choices),
     }
 }
@@ -148,16 +147,24 @@ pub(super) fn with_left_out(mut refusal: Refusal, revised: &Revised) -> Refusal 
     refusal
 }
 
-fn individuals(
+fn pieces(
     look: &Connection,
     own: Inspections,
     choices: &Choices,
     scale: &Scale,
 ) -> Result<Findings, Refusal> {
     let begun = phases(look, &own, choices)?;
-    let told = choices
-        .in_phases()
-        .then(|| phases_words(choices, begun.len()));
+    let mut told: Vec<String> = match choices.in_phases() {
+        true => vec![phases_words(choices, begun.len())],
+        false => Vec::new(),
+    };
+    let grouping = match choices.charted {
+        Charted::Groups(grouped) => {
+            told.push(grouping_words(grouped, &choices.shifts));
+            Some(grouping(look, &own, (grouped, &choices.shifts))?)
+        }
+        _ => None,
+    };
     let question = Question {
         title: own.title(),
         about: own.thread.designation.clone(),
@@ -171,8 +178,20 @@ fn individuals(
         scatter: choices.scatter,
     };
     let revised = own.revised;
+    let found = match grouping {
+        None => process(&question, &scale.shown),
+        Some(grouping) => {
+            let question = groups::Question {
+                pieces: question,
+                grouping,
+                are_pieces: true,
+                spread: choices.spread,
+            };
+            groups::groups(&question, &scale.shown)
+        }
+    };
     let nothing = |reason: ProcessError| with_left_out(nothing(&reason), &revised);
-    let mut findings = process(&question, &scale.shown).map_err(nothing)?;
+    let mut findings = found.map_err(nothing)?;
     revised.tell(&mut findings, revised::CAPABILITY, &scale.shown);
     findings.settings.extend(told);
     Ok(findings)
@@ -258,51 +277,33 @@ fn phases_words(choices: &Choices, found: usize) -> String {
     format!("Phases begin with {}; {changes}.", by.join(", "))
 }
 
-fn grouped(
+/// Which pieces are a group: those whose first readings that count were taken in one period, or so many.
+fn grouping(
     look: &Connection,
     own: &Inspections,
-    (choices, grouping): (&Choices, Grouping),
-    scale: &Scale,
-) -> Result<Findings, Refusal> {
-    let nothing = |reason: Undefined| with_left_out(nothing(&reason.into()), &own.revised);
-    let means = own.means().map_err(nothing)?;
-    let (groups, left_over) = match grouping {
-        Grouping::Count(size) => by_count(&means, size),
-        _ => {
-            let sides = beside::of_feature(look, &own.job, &own.feature)?;
-            let key = |beside: &Beside| period(grouping, &choices.shifts, beside);
-            (by_time(&means, &sides, key), 0)
-        }
-    };
-    let question = groups::Question {
-        title: own.title(),
-        about: own.thread.designation.clone(),
-        quantity: QUANTITY.to_owned(),
-        groups,
-        are_pieces: true,
-        left_over,
-        scattered: Vec::new(),
-        spread: choices.spread,
-        rules: choices.rules,
-        limits: Question::limits_of(own.thread.limits.as_ref()),
-        step_mm: Some(scale.step_mm),
-        scatter: choices.scatter,
-    };
-    let mut findings = groups::groups(&question, &scale.shown).map_err(nothing)?;
-    own.revised
-        .tell(&mut findings, revised::CAPABILITY, &scale.shown);
-    findings
-        .settings
-        .push(grouping_words(grouping, &choices.shifts));
-    Ok(findings)
+    (grouped, shifts): (Grouped, &[i64]),
+) -> Result<Grouping, Refusal> {
+    if let Grouped::Count(size) = grouped {
+        return Ok(Grouping::Size(size));
+    }
+    let sides = beside::of_feature(look, &own.job, &own.feature)?;
+    let mut names = HashMap::new();
+    for reading in own.readings.iter().filter(|r| r.left_out.is_none()) {
+        let beside = sides.get(&reading.entry);
+        let name = || beside.map(|beside| period(grouped, shifts, beside));
+        names
+            .entry(reading.piece)
+            .or_insert_with(|| name().unwrap_or_default());
+    }
+    Ok(Grouping::Named(names))
 }
 
-fn grouping_words(grouping: Grouping, shifts: &[i64]) -> String {
-    let by = match grouping {
-        Grouping::Count(size) => format!("{size} pieces one after another"),
-        Grouping::Hour => "the pieces of one hour of the shop's time".to_owned(),
-        Grouping::Day => "the pieces of one day of the shop's time".to_owned(),
-        Grouping::Shift => {
+fn grouping_words(grouped: Grouped, shifts: &[i64]) -> String {
+    let by = match grouped {
+        Grouped::Count(size) => format!("{size} pieces one after another"),
+        Grouped::Hour => "the pieces of one hour of the shop's time".to_owned(),
+        Grouped::Day => "the pieces of one day of the shop's time".to_owned(),
+        Grouped::Shift => {
             let times: Vec<String> = shifts.iter().map(|minutes| time_of(*minutes)).collect();
             format!("the pieces of one shift, beginning at {}", times.join(", "))
         }
@@ -314,44 +315,15 @@ fn time_of(minutes: i64) -> String {
     format!("{:02}:{:02}", minutes / 60, minutes % 60)
 }
 
-fn by_count(means: &[Mean], size: usize) -> (Vec<Group>, usize) {
-    let whole = means.chunks_exact(size);
-    let left_over = whole.remainder().len();
-    let group = |(means, number): (&[Mean], usize)| Group {
-        name: number.to_string(),
-        mm: means.iter().map(|mean| mean.mm).collect(),
-    };
-    (whole.zip(1..).map(group).collect(), left_over)
-}
-
-fn by_time(
-    means: &[Mean],
-    sides: &HashMap<i64, Beside>,
-    key: impl Fn(&Beside) -> String,
-) -> Vec<Group> {
-    let mut groups: Vec<Group> = Vec::new();
-    for mean in means {
-        let name = sides.get(&mean.entry).map(&key).unwrap_or_default();
-        match groups.last_mut() {
-            Some(group) if group.name == name => group.mm.push(mean.mm),
-            _ => groups.push(Group {
-                name,
-                mm: vec![mean.mm],
-            }),
-        }
-    }
-    groups
-}
-
 /// The hour, shift or day of the shop's time in which a reading was taken; a shift over midnight belongs to the day
 /// it began.
-fn period(grouping: Grouping, shifts: &[i64], beside: &Beside) -> String {
+fn period(grouped: Grouped, shifts: &[i64], beside: &Beside) -> String {
     let moment = clock::local(beside.wall_us, beside.utc_offset_s);
     let date = moment.date();
-    match grouping {
-        Grouping::Hour => format!("{date} {:02}h", moment.hour()),
-        Grouping::Day | Grouping::Count(_) => date.to_string(),
-        Grouping::Shift => {
+    match grouped {
+        Grouped::Hour => format!("{date} {:02}h", moment.hour()),
+        Grouped::Day | Grouped::Count(_) => date.to_string(),
+        Grouped::Shift => {
             let minutes = i64::from(moment.hour()) * 60 + i64::from(moment.minute());
             let begun = shifts.iter().rev().find(|begin| **begin <= minutes);
             let (date, begin) = match (begun, shifts.last()) {

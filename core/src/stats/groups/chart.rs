@@ -104,10 +104,9 @@ impl GroupChart {
             let zones = self.mean_limits(size)?.zones();
             return Ok(Signals::find(&groups.means, zones, rules));
         }
-        let points = groups.means.readings().iter().zip(groups.each_size());
-        let standing = points
-            .map(|(mean, size)| (mean - self.centre) * f64::from(size).sqrt() / self.sigma.sigma);
-        self.standard(&groups.means, standing.collect(), rules)
+        let sizes: Vec<u32> = groups.each_size().collect();
+        let standing = self.means_in_sigma(groups.means.readings(), &sizes);
+        self.standard(&groups.means, standing, rules)
     }
 
     /// What run rules find among the spreads; only those that mean something there.
@@ -120,10 +119,28 @@ impl GroupChart {
             let zones = self.spread_limits(size)?.zones();
             return Ok(Signals::find(&groups.spreads, zones, rules));
         }
+        let sizes: Vec<u32> = groups.each_size().filter(|&size| size > 1).collect();
+        let standing = self.spreads_in_sigma(groups.spreads.readings(), &sizes)?;
+        self.standard(&groups.spreads, standing, rules)
+    }
+
+    /// Means of groups of these sizes, counted in sigma of such a mean from the centre line.
+    pub(crate) fn means_in_sigma(&self, means: &[f64], sizes: &[u32]) -> Vec<f64> {
+        let points = means.iter().zip(sizes);
+        let standing = points
+            .map(|(mean, &size)| (mean - self.centre) * f64::from(size).sqrt() / self.sigma.sigma);
+        standing.collect()
+    }
+
+    /// Spreads of groups of these sizes, two at least, counted in sigma of such a spread from its centre line.
+    pub(crate) fn spreads_in_sigma(
+        &self,
+        spreads: &[f64],
+        sizes: &[u32],
+    ) -> Result<Vec<f64>, Undefined> {
         let mut known = BTreeMap::new();
-        let mut points = Vec::new();
-        let spreading = groups.each_size().filter(|&size| size > 1);
-        for (spread, size) in groups.spreads.readings().iter().zip(spreading) {
+        let mut points = Vec::with_capacity(spreads.len());
+        for (spread, &size) in spreads.iter().zip(sizes) {
             let (mean, deviation) = match known.get(&size) {
                 Some(&factors) => factors,
                 None => {
@@ -134,7 +151,12 @@ impl GroupChart {
             };
             points.push((spread - mean) / deviation);
         }
-        self.standard(&groups.spreads, points, rules)
+        Ok(points)
+    }
+
+    /// The lines that run rules need for points counted in sigma.
+    pub(crate) fn zones_in_sigma(&self) -> Zones {
+        Zones::about(0.0, self.width / USUAL_WIDTH)
     }
 
     fn standard(
@@ -143,8 +165,8 @@ impl GroupChart {
         points: Vec<f64>,
         rules: RunRules,
     ) -> Result<Signals, Undefined> {
-        let zones = Zones::about(0.0, self.width / USUAL_WIDTH);
-        Ok(Signals::find(&series.with_readings(points)?, zones, rules))
+        let series = series.with_readings(points)?;
+        Ok(Signals::find(&series, self.zones_in_sigma(), rules))
     }
 
     /// Whether so many means lie beyond their limits that the groups are probably repeat readings of

@@ -1,4 +1,4 @@
-//! Individuals with limits of their own in every phase.
+//! Individuals, or groups, with limits of their own in every phase.
 
 use std::ops::Range;
 
@@ -7,24 +7,24 @@ use crate::stats::Undefined;
 use crate::stats::individuals::{Individuals, IndividualsSettings};
 use crate::stats::series::Series;
 
-/// A phase as it was worked out.
+/// A phase as it was worked out: of single readings, or of groups.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Part {
-    /// The indices of its counted readings.
+pub struct Part<Chart = Individuals> {
+    /// The indices of its counted readings, or of its groups.
     pub range: Range<usize>,
-    /// The index behind the last reading its limits come from; below `range.end` where they are frozen.
+    /// The index behind the last one its limits come from; below `range.end` where they are frozen.
     pub limits_to: usize,
     /// Its limits, or why it has none.
-    pub chart: Result<Individuals, Undefined>,
+    pub chart: Result<Chart, Undefined>,
 }
 
-impl Part {
+impl<Chart> Part<Chart> {
     /// Whether its limits come from its first readings only.
     pub const fn is_frozen(&self) -> bool {
         self.limits_to < self.range.end
     }
 
-    /// The indices of the readings that its limits come from.
+    /// The indices of those that its limits come from.
     pub const fn basis(&self) -> Range<usize> {
         self.range.start..self.limits_to
     }
@@ -69,26 +69,18 @@ impl Phased {
         freeze_after: Option<usize>,
         settings: IndividualsSettings,
     ) -> Phased {
-        let count = series.readings().len();
-        let mut inner: Vec<(usize, &str)> = starts.to_vec();
-        inner.retain(|(start, _)| (1..count).contains(start));
-        inner.sort_by_key(|(start, _)| *start);
-        inner.dedup_by_key(|(start, _)| *start);
-        let begins = [0].into_iter().chain(inner.iter().map(|(start, _)| *start));
-        let ends = inner.iter().map(|(start, _)| *start).chain([count]);
-        let parts = begins.zip(ends).map(|(from, to)| {
-            let basis = freeze_after.map_or(to, |after| (from + after).min(to));
-            Part {
-                chart: limits(series, from..to, freeze_after, settings),
-                range: from..to,
-                limits_to: basis,
-            }
-        });
-        let parts: Vec<Part> = parts.collect();
-        let frozen = parts.iter().filter(|part| part.is_frozen());
-        let frozen = frozen.map(|part| (part.limits_to, "limits are frozen before"));
-        let series = series.with_fresh_starts(inner.iter().copied().chain(frozen));
-        Phased { series, parts }
+        let asked = Asked {
+            count: series.readings().len(),
+            starts,
+            freeze_after,
+            of: "pieces to freeze limits from",
+        };
+        let limits = |basis| Individuals::of(&series.part(basis), settings);
+        let (parts, fresh) = asked.parts(limits);
+        Phased {
+            series: series.with_fresh_starts(fresh),
+            parts,
+        }
     }
 
     /// The phases with what their limits stand on, in words of the caller's.
@@ -109,19 +101,46 @@ impl Phased {
     }
 }
 
-/// The limits of one phase.
-fn limits(
-    series: &Series,
-    range: Range<usize>,
-    freeze_after: Option<usize>,
-    settings: IndividualsSettings,
-) -> Result<Individuals, Undefined> {
-    let basis = match freeze_after {
-        None => range,
-        Some(after) => {
-            Undefined::unless_enough("pieces to freeze limits from", after, range.len())?;
-            range.start..range.start + after
-        }
-    };
-    Individuals::of(&series.part(basis), settings)
+/// What phases are asked for.
+pub(super) struct Asked<'a> {
+    /// How many readings or groups there are.
+    pub count: usize,
+    /// At which of them a phase begins after the first one, and why.
+    pub starts: &'a [(usize, &'a str)],
+    /// From how many at the start of each phase its limits come.
+    pub freeze_after: Option<usize>,
+    /// What those are called.
+    pub of: &'static str,
+}
+
+impl<'a> Asked<'a> {
+    /// The phases, with limits as they are worked out from a range; and where what is judged begins afresh.
+    pub fn parts<Chart>(
+        &self,
+        limits: impl Fn(Range<usize>) -> Result<Chart, Undefined>,
+    ) -> (Vec<Part<Chart>>, Vec<(usize, &'a str)>) {
+        let count = self.count;
+        let mut inner = self.starts.to_vec();
+        inner.retain(|(start, _)| (1..count).contains(start));
+        inner.sort_by_key(|(start, _)| *start);
+        inner.dedup_by_key(|(start, _)| *start);
+        let begins = [0].into_iter().chain(inner.iter().map(|(start, _)| *start));
+        let ends = inner.iter().map(|(start, _)| *start).chain([count]);
+        let parts = begins.zip(ends).map(|(from, to)| {
+            let after = self.freeze_after;
+            let limits_to = after.map_or(to, |after| (from + after).min(to));
+            let enough = after.map_or(Ok(()), |after| {
+                Undefined::unless_enough(self.of, after, to - from)
+            });
+            Part {
+                chart: enough.and_then(|()| limits(from..limits_to)),
+                range: from..to,
+                limits_to,
+            }
+        });
+        let parts: Vec<Part<Chart>> = parts.collect();
+        let frozen = parts.iter().filter(|part| part.is_frozen());
+        inner.extend(frozen.map(|part| (part.limits_to, "limits are frozen before")));
+        (parts, inner)
+    }
 }

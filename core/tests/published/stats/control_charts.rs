@@ -7,6 +7,7 @@ use overwire_core::stats::ewma::{Ewma, EwmaSettings};
 use overwire_core::stats::groups::{GroupChart, GroupSpread, Groups};
 use overwire_core::stats::individuals::{Factors, Individuals, IndividualsSettings};
 use overwire_core::stats::limits::ControlLimits;
+use overwire_core::stats::phases::PhasedGroups;
 use overwire_core::stats::series::Series;
 use overwire_core::stats::short_run::{Deviations, PartChange, Run, Standardised};
 use overwire_core::stats::trend::Trend;
@@ -70,6 +71,7 @@ fn groups(case: &Case) -> Value {
     let chart = |spread: GroupSpread| {
         let groups = Groups::of(&listed, spread).expect("groups");
         let chart = GroupChart::of(&groups).expect("a chart");
+        limits_stand_in_phases(&listed, spread, &chart);
         (groups, chart)
     };
     let (by_mean, mean) = chart(GroupSpread::Deviation);
@@ -104,6 +106,23 @@ fn groups(case: &Case) -> Value {
     answer["s_lcl"] = json!(spread_lower);
     answer["s_ucl"] = json!(spread_upper);
     answer
+}
+
+/// The published limits hold behind a phase of another level, and frozen before groups of another level.
+fn limits_stand_in_phases(listed: &[Vec<f64>], spread: GroupSpread, alone: &GroupChart) {
+    let count = listed.len();
+    let away: Vec<Vec<f64>> = listed
+        .iter()
+        .map(|group| group.iter().map(|reading| reading * 3.0 + 7.0).collect())
+        .collect();
+    let behind = [&away[..], listed].concat();
+    let phased = PhasedGroups::of(&behind, spread, &[(count, "another level")], None);
+    let phased = phased.expect("groups");
+    assert_eq!(phased.parts.len(), 2);
+    assert_eq!(phased.parts[1].chart.as_ref(), Ok(alone));
+    let before = [listed, &away[..]].concat();
+    let frozen = PhasedGroups::of(&before, spread, &[], Some(count)).expect("groups");
+    assert_eq!(frozen.chart_of(2 * count - 1), Ok(alone));
 }
 
 fn ewma_settings(case: &Case) -> EwmaSettings {
