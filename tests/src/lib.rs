@@ -13,6 +13,7 @@ pub mod findings;
 pub mod hostile;
 pub mod line;
 pub mod office;
+pub mod one_station;
 pub mod own_daemon;
 pub mod sheet;
 pub mod two_jobs;

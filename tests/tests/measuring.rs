@@ -1,99 +1,12 @@
 //! What stands between a reading and an honest verdict, on the running daemon: zero checks, temperatures,
-//! compression, uncertainty and guard band, coating, passes. Figures are by core, checked there against
-//! published values; here it is their way through the daemon, the record and back.
+//! compression, coating, passes. Figures are by core, checked there against published values; here it is their
+//! way through the daemon, the record and back.
 
-use overwire_tests::daemon::{program, settings};
-use overwire_tests::{Daemon, Folder};
-use serde_json::{Value, json};
 use std::process::Command;
 
-struct Shop {
-    folder: Folder,
-    daemon: Daemon,
-}
-
-/// Settings of a shop that knows how well it measures; a zero check is asked for.
-const KNOWING: &str = "[rules]\nzero_check_hours = 12\n[uncertainty]\npitch_mm = 0.002\nflank_angle_deg = 0.25\nrepeatability_mm = 0.0015\n";
-/// Settings of a shop that makes a budget and asks for no zero check.
-const BUDGET: &str = "[rules]\nzero_check_hours = 0\n[uncertainty]\n";
-
-impl Shop {
-    fn new(name: &str, more: &str, lathe: &str) -> Shop {
-        let folder = Folder::new(name);
-        let path = settings(&folder, 1, more);
-        let text = std::fs::read_to_string(&path).expect("settings") + lathe;
-        std::fs::write(&path, text).expect("settings written");
-        let daemon = Daemon::start(&path);
-        let shop = Shop { folder, daemon };
-        shop.daemon.done(
-            "/api/instruments",
-            &json!({"instrument":"MIC-0","serial":"77","unit":"in","resolution":"0.00005",
-                    "max_error":"0.0001","force_n":"8","zero_tolerance":"0.0001","by":"AK"}),
-        );
-        shop.daemon.done(
-            "/api/wire-sets",
-            &json!({"wire_set":"WS","unit":"in","diameters":["0.04441"],"convention":"under_load",
-                    "uncertainty":"0.00002","by":"AK"}),
-        );
-        shop
-    }
-
-    fn job(&self, more: &Value) -> (u16, Value) {
-        let mut form = json!({"job":"J","features":[
-            {"name":"end","thread":"1/2-13 UNC-2A","wire_set":"WS"}],"by":"AK"});
-        if let (Some(form), Some(more)) = (form.as_object_mut(), more.as_object()) {
-            form.extend(more.clone());
-        }
-        self.daemon.post("/api/jobs", &form)
-    }
-
-    fn tags(&self, tags: &Value) -> (u16, Value) {
-        self.daemon.post("/api/stations/s0/tags", tags)
-    }
-
-    fn begin(&self, job: &Value, purpose: &str) {
-        let (status, answer) = self.job(job);
-        assert_eq!(status, 200, "{answer}");
-        let tags = json!({"job":"J","purpose":purpose,"operator":"AK"});
-        let (status, answer) = self.tags(&tags);
-        assert_eq!(status, 200, "{answer}");
-    }
-
-    fn measure(&self, text: &str) -> Value {
-        self.daemon
-            .done("/api/stations/s0/reading", &json!({"text":text}))
-    }
-
-    fn station(&self) -> Value {
-        self.daemon.station("s0")
-    }
-
-    fn restart(&mut self) {
-        self.daemon.kill();
-        self.daemon = Daemon::start(&self.folder.join("overwire.toml"));
-    }
-
-    /// The exported readings as rows of named cells.
-    fn rows(&self) -> Vec<std::collections::HashMap<String, String>> {
-        let output = Command::new(program("overwire", "overwire"))
-            .args(["export", "--settings"])
-            .arg(self.folder.join("overwire.toml"))
-            .output()
-            .expect("overwire export");
-        let mut reader = csv::Reader::from_reader(output.stdout.as_slice());
-        reader
-            .deserialize()
-            .map(|row| row.expect("a row"))
-            .collect()
-    }
-}
-
-fn number(value: &Value) -> f64 {
-    value
-        .as_str()
-        .and_then(|text| text.parse().ok())
-        .unwrap_or(f64::NAN)
-}
+use overwire_tests::daemon::program;
+use overwire_tests::one_station::{BUDGET, KNOWING, Shop, number};
+use serde_json::{Value, json};
 
 #[test]
 fn a_job_is_begun_with_a_zero_check_or_with_a_reason() {
@@ -235,63 +148,6 @@ fn compression_is_added_for_free_wires_and_never_for_loaded_ones() {
     assert_eq!(term["kind"], "compression", "{free}");
     let micrometres = number(&term["amount"]) * 25_400.0;
     assert!((micrometres - 3.1).abs() < 0.15, "{micrometres}");
-}
-
-#[test]
-fn a_guarded_job_leaves_undecided_what_it_cannot_prove() {
-    let shop = Shop::new("guarded", BUDGET, "");
-    shop.begin(&json!({"decision":"guarded"}), "inspecting");
-    let station = shop.station();
-    let trust = &station["trust"];
-    assert!(
-        trust["rows"].as_array().expect("rows").len() >= 7,
-        "{trust}"
-    );
-    let accept = &trust["accept"];
-    let (min, max) = (number(&accept["min"]), number(&accept["max"]));
-    assert!(min > 0.4435 && max < 0.4485, "{accept}");
-    // The window over these wires is 0.51021 to 0.51521 in.
-    assert_eq!(shop.measure("0.51270")["verdict"], "pass");
-    let near = shop.measure("0.51515");
-    assert_eq!(near["verdict"], "undecided", "{near}");
-    assert!(
-        near["left"]
-            .as_str()
-            .expect("words")
-            .contains("too close to decide"),
-        "{near}"
-    );
-    assert_eq!(shop.measure("0.51600")["verdict"], "fail_over");
-    assert_eq!(shop.measure("0.50400")["verdict"], "fail_under");
-    let rows = shop.rows();
-    let u: f64 = rows[0]["uncertainty"].parse().expect("an uncertainty");
-    assert!(u > 0.000_05 && u < 0.001, "{u}");
-    assert!(
-        rows[0]["decision_rule"].contains("ISO 14253-1"),
-        "{:?}",
-        rows[0]
-    );
-    assert!(
-        rows[0]["accept_max"].starts_with("0.44"),
-        "{:?}",
-        rows[0]["accept_max"]
-    );
-}
-
-#[test]
-fn a_rule_that_needs_an_uncertainty_gives_no_verdict_without_one_and_says_why() {
-    let shop = Shop::new("no-budget", "", "");
-    shop.begin(&json!({"decision":"guarded"}), "inspecting");
-    let station = shop.station();
-    let problem = station["problem"].as_str().expect("a problem");
-    assert!(problem.contains("[uncertainty]"), "{problem}");
-    assert_eq!(shop.measure("0.51270")["verdict"], "none");
-    let (status, refused) = shop.job(&json!({"decision":"by feel"}));
-    assert_eq!(status, 422);
-    assert!(refused["fields"]["decision"].is_string(), "{refused}");
-    let (status, refused) = shop.job(&json!({"decision":"guarded","decision_value":"40"}));
-    assert_eq!(status, 422);
-    assert!(refused["fields"]["decision_value"].is_string(), "{refused}");
 }
 
 /// On a 60-degree thread the pitch diameter grows by four times the coat (every handbook; common practice).
@@ -445,65 +301,6 @@ fn the_chain_covers_the_grounds_and_another_program_walks_it() {
     assert_eq!(code, Some(1), "a single space was put in: {verified}");
 }
 
-/// What the repeats contribute to the uncertainty, in.
-fn contribution(shop: &Shop) -> f64 {
-    let rows = shop.station()["trust"]["rows"].clone();
-    let rows = rows.as_array().expect("rows");
-    let is_repeats = |row: &&Value| row["source"].as_str().is_some_and(|s| s.contains("repeat"));
-    let row = rows.iter().find(is_repeats).expect("the row");
-    let text = row["contribution"].as_str().expect("text");
-    text.trim_end_matches(" in").parse().expect("a number")
-}
-
-/// Equal repeats do not prove that nothing varies: a display step of 0.00001 in over the root of twelve stays
-/// (JCGM 100:2008 F.2.2.1, from memory).
-#[test]
-fn repeats_that_do_not_differ_leave_the_display_step() {
-    let mut shop = Shop::new("equal-repeats", BUDGET, "");
-    shop.begin(&json!({"readings_a_piece":3}), "inspecting");
-    for piece in 0..6 {
-        for _ in 0..3 {
-            shop.measure(&format!("{:.5}", 0.5120 + f64::from(piece) * 0.0001));
-        }
-    }
-    shop.restart();
-    let step = 0.00001 / 12f64.sqrt();
-    assert!(
-        (contribution(&shop) - step).abs() < 1e-6,
-        "{}",
-        contribution(&shop)
-    );
-    assert!(contribution(&shop) > 0.0);
-}
-
-/// Repeats on finished pieces take the place of the setting once ten degrees of freedom are there.
-#[test]
-fn repeats_of_the_record_feed_the_budget() {
-    let mut shop = Shop::new("repeats", BUDGET, "");
-    shop.begin(&json!({"readings_a_piece":3}), "inspecting");
-    // The setting: 0.002 mm.
-    assert!(
-        (contribution(&shop) - 0.002 / 25.4).abs() < 1e-6,
-        "{}",
-        contribution(&shop)
-    );
-    // Five pieces of {-1, 0, +1} x 0.0002 in about their own means: s = 0.0002 in, 10 degrees of freedom.
-    for piece in 0..5 {
-        for step in [-4, 0, 4] {
-            shop.measure(&format!(
-                "{:.5}",
-                0.5125 + f64::from(piece * 2 + step) * 0.000_05
-            ));
-        }
-    }
-    shop.restart();
-    assert!(
-        (contribution(&shop) - 0.0002).abs() < 1e-6,
-        "{}",
-        contribution(&shop)
-    );
-}
-
 /// The lead entered as the pitch: wires that suit the pitch lie far below the crest of so wide a groove.
 #[test]
 fn a_lead_entered_as_the_pitch_is_asked_about() {
@@ -517,39 +314,4 @@ fn a_lead_entered_as_the_pitch_is_asked_about() {
     assert_eq!(status, 422);
     let told = refused["fields"]["wire_set"].as_str().expect("the field");
     assert!(told.contains("lead entered as the pitch"), "{told}");
-}
-
-/// A study of the method feeds the budget of every job reading taken so.
-#[test]
-fn a_study_s_repeatability_feeds_the_budget() {
-    let shop = Shop::new("study-budget", BUDGET, "");
-    shop.begin(&json!({}), "inspecting");
-    shop.daemon.done(
-        "/api/studies",
-        &json!({"study":"repeat","kind":"repeatability","job":"J","feature":"end","methods":["by hand"],
-                "rounds":12,"seed":1,"by":"AK"}),
-    );
-    assert_eq!(shop.tags(&json!({"study":"repeat"})).0, 200);
-    // Twelve readings of +-0.00010 in by turns: s = 0.00010 x sqrt(12/11) in.
-    for round in 0..12 {
-        let sign = if round % 2 == 0 { 1.0 } else { -1.0 };
-        shop.measure(&format!("{:.5}", 0.5125 + sign * 0.0001));
-    }
-    assert_eq!(shop.tags(&json!({"study":null})).0, 200);
-    let rows = shop.station()["trust"]["rows"]
-        .as_array()
-        .expect("rows")
-        .clone();
-    let row = rows
-        .into_iter()
-        .find(|row| row["source"].as_str().is_some_and(|s| s.contains("repeat")));
-    let text = row.expect("the row")["contribution"]
-        .as_str()
-        .expect("text")
-        .to_owned();
-    let found: f64 = text.trim_end_matches(" in").parse().expect("a number");
-    assert!(
-        (found - 0.0001 * (12.0_f64 / 11.0).sqrt()).abs() < 1e-6,
-        "{found}"
-    );
 }

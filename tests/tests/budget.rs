@@ -1,0 +1,156 @@
+//! How well a reading is known, on the running daemon: the uncertainty budget, what feeds it, and the verdicts that
+//! take it into account. Figures are by core, checked there against published values.
+
+use overwire_tests::one_station::{BUDGET, Shop, number};
+use serde_json::{Value, json};
+
+#[test]
+fn a_guarded_job_leaves_undecided_what_it_cannot_prove() {
+    let shop = Shop::new("guarded", BUDGET, "");
+    shop.begin(&json!({"decision":"guarded"}), "inspecting");
+    let station = shop.station();
+    let trust = &station["trust"];
+    assert!(
+        trust["rows"].as_array().expect("rows").len() >= 7,
+        "{trust}"
+    );
+    let accept = &trust["accept"];
+    let (min, max) = (number(&accept["min"]), number(&accept["max"]));
+    assert!(min > 0.4435 && max < 0.4485, "{accept}");
+    // The window over these wires is 0.51021 to 0.51521 in.
+    assert_eq!(shop.measure("0.51270")["verdict"], "pass");
+    let near = shop.measure("0.51515");
+    assert_eq!(near["verdict"], "undecided", "{near}");
+    assert!(
+        near["left"]
+            .as_str()
+            .expect("words")
+            .contains("too close to decide"),
+        "{near}"
+    );
+    assert_eq!(shop.measure("0.51600")["verdict"], "fail_over");
+    assert_eq!(shop.measure("0.50400")["verdict"], "fail_under");
+    let rows = shop.rows();
+    let u: f64 = rows[0]["uncertainty"].parse().expect("an uncertainty");
+    assert!(u > 0.000_05 && u < 0.001, "{u}");
+    assert!(
+        rows[0]["decision_rule"].contains("ISO 14253-1"),
+        "{:?}",
+        rows[0]
+    );
+    assert!(
+        rows[0]["accept_max"].starts_with("0.44"),
+        "{:?}",
+        rows[0]["accept_max"]
+    );
+}
+
+#[test]
+fn a_rule_that_needs_an_uncertainty_gives_no_verdict_without_one_and_says_why() {
+    let shop = Shop::new("no-budget", "", "");
+    shop.begin(&json!({"decision":"guarded"}), "inspecting");
+    let station = shop.station();
+    let problem = station["problem"].as_str().expect("a problem");
+    assert!(problem.contains("[uncertainty]"), "{problem}");
+    assert_eq!(shop.measure("0.51270")["verdict"], "none");
+    let (status, refused) = shop.job(&json!({"decision":"by feel"}));
+    assert_eq!(status, 422);
+    assert!(refused["fields"]["decision"].is_string(), "{refused}");
+    let (status, refused) = shop.job(&json!({"decision":"guarded","decision_value":"40"}));
+    assert_eq!(status, 422);
+    assert!(refused["fields"]["decision_value"].is_string(), "{refused}");
+}
+
+/// What the repeats contribute to the uncertainty, in.
+fn contribution(shop: &Shop) -> f64 {
+    let rows = shop.station()["trust"]["rows"].clone();
+    let rows = rows.as_array().expect("rows");
+    let is_repeats = |row: &&Value| row["source"].as_str().is_some_and(|s| s.contains("repeat"));
+    let row = rows.iter().find(is_repeats).expect("the row");
+    let text = row["contribution"].as_str().expect("text");
+    text.trim_end_matches(" in").parse().expect("a number")
+}
+
+/// Equal repeats do not prove that nothing varies: a display step of 0.00001 in over the root of twelve stays
+/// (JCGM 100:2008 F.2.2.1, from memory).
+#[test]
+fn repeats_that_do_not_differ_leave_the_display_step() {
+    let mut shop = Shop::new("equal-repeats", BUDGET, "");
+    shop.begin(&json!({"readings_a_piece":3}), "inspecting");
+    for piece in 0..6 {
+        for _ in 0..3 {
+            shop.measure(&format!("{:.5}", 0.5120 + f64::from(piece) * 0.0001));
+        }
+    }
+    shop.restart();
+    let step = 0.00001 / 12f64.sqrt();
+    assert!(
+        (contribution(&shop) - step).abs() < 1e-6,
+        "{}",
+        contribution(&shop)
+    );
+    assert!(contribution(&shop) > 0.0);
+}
+
+/// Repeats on finished pieces take the place of the setting once ten degrees of freedom are there.
+#[test]
+fn repeats_of_the_record_feed_the_budget() {
+    let mut shop = Shop::new("repeats", BUDGET, "");
+    shop.begin(&json!({"readings_a_piece":3}), "inspecting");
+    // The setting: 0.002 mm.
+    assert!(
+        (contribution(&shop) - 0.002 / 25.4).abs() < 1e-6,
+        "{}",
+        contribution(&shop)
+    );
+    // Five pieces of {-1, 0, +1} x 0.0002 in about their own means: s = 0.0002 in, 10 degrees of freedom.
+    for piece in 0..5 {
+        for step in [-4, 0, 4] {
+            shop.measure(&format!(
+                "{:.5}",
+                0.5125 + f64::from(piece * 2 + step) * 0.000_05
+            ));
+        }
+    }
+    shop.restart();
+    assert!(
+        (contribution(&shop) - 0.0002).abs() < 1e-6,
+        "{}",
+        contribution(&shop)
+    );
+}
+
+/// A study of the method feeds the budget of every job reading taken so.
+#[test]
+fn a_study_s_repeatability_feeds_the_budget() {
+    let shop = Shop::new("study-budget", BUDGET, "");
+    shop.begin(&json!({}), "inspecting");
+    shop.daemon.done(
+        "/api/studies",
+        &json!({"study":"repeat","kind":"repeatability","job":"J","feature":"end","methods":["by hand"],
+                "rounds":12,"seed":1,"by":"AK"}),
+    );
+    assert_eq!(shop.tags(&json!({"study":"repeat"})).0, 200);
+    // Twelve readings of +-0.00010 in by turns: s = 0.00010 x sqrt(12/11) in.
+    for round in 0..12 {
+        let sign = if round % 2 == 0 { 1.0 } else { -1.0 };
+        shop.measure(&format!("{:.5}", 0.5125 + sign * 0.0001));
+    }
+    assert_eq!(shop.tags(&json!({"study":null})).0, 200);
+    let rows = shop.station()["trust"]["rows"]
+        .as_array()
+        .expect("rows")
+        .clone();
+    let row = rows
+        .into_iter()
+        .find(|row| row["source"].as_str().is_some_and(|s| s.contains("repeat")));
+    let text = row.expect("the row")["contribution"]
+        .as_str()
+        .expect("text")
+        .to_owned();
+    let found: f64 = text.trim_end_matches(" in").parse().expect("a number");
+    assert!(
+        (found - 0.0001 * (12.0_f64 / 11.0).sqrt()).abs() < 1e-6,
+        "{found}"
+    );
+}
