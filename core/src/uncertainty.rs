@@ -2,7 +2,7 @@
 //!
 //! [`Sensitivities`] say how much each quantity moves it, [`Budget`] puts the contributions
 //! together by the rules of JCGM 100 (GUM), and [`Uncertainty`] is what comes of it: the input
-//! of a decision rule ([`crate::acceptance`]) and the reason for how many digits are shown.
+//! of a decision rule ([`crate::acceptance`]). [`Shown`] says with which digits it is shown.
 
 mod budget;
 mod sensitivity;
@@ -63,35 +63,8 @@ impl Uncertainty {
         self.standard * self.factor
     }
 
-    /// Decimal places of a result that this uncertainty supports in a unit: those down to the first
-    /// digit of the expanded uncertainty that counts, or one more when that digit is 1 or 2.
-    ///
-    /// Common practice after JCGM 100, 7.2.6 (at most two digits of an uncertainty); from memory.
-    /// `None` when the uncertainty is nothing: then it sets no bound.
-    pub fn places(&self, unit: Unit) -> Option<u8> {
-        let expanded = self.expanded().in_unit(unit);
-        if expanded <= 0.0 {
-            return None;
-        }
-        if expanded >= 1.0 {
-            return Some(0);
-        }
-        let first = -expanded.log10().floor();
-        let leading = expanded * 10_f64.powf(first);
-        let places = match leading < 3.0 {
-            true => first + 1.0,
-            false => first,
-        };
-        // At most eight places: finer is noise on any instrument.
-        (0..=MOST_PLACES)
-            .rev()
-            .find(|&most| f64::from(most) <= places)
-    }
-
     /// One sentence for a person.
     pub fn sentence(&self, unit: Unit) -> String {
-        let places = self.places(unit).unwrap_or(4).saturating_add(1);
-        let places = places.min(MOST_PLACES);
         let covers = match self.coverage {
             Coverage::Probability(probability) => {
                 format!(", for {} %", format_to(probability * 100.0, 2))
@@ -107,8 +80,65 @@ impl Uncertainty {
         };
         format!(
             "Uncertainty of the pitch diameter: {} expanded (k = {}{covers}{degrees}).",
-            self.expanded().to_text(unit, places),
+            Shown::of(self.expanded(), unit, MOST_PLACES),
             format_to(self.factor, 2)
         )
     }
+}
+
+/// An uncertainty as it is shown: a number in a unit, with two significant digits.
+///
+/// Where the display it stands beside is so coarse that they do not fit it is rounded up instead: an uncertainty that
+/// is not nothing is never shown as nothing. Source: JCGM 100 (GUM), 7.2.6 (at most two significant digits; it may be
+/// right to round up rather than to the nearest; clause from memory).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shown {
+    /// The number, rounded.
+    pub number: f64,
+    /// Its decimal places.
+    pub places: u8,
+    unit: Unit,
+}
+
+impl Shown {
+    /// Of a length that is known to that, with at most so many decimal places.
+    ///
+    /// ```
+    /// use overwire_core::uncertainty::Shown;
+    /// use overwire_core::units::{Length, Unit};
+    /// let shown = |mm, most| Shown::of(Length::from_mm(mm).unwrap(), Unit::Millimetre, most).to_string();
+    /// assert_eq!(shown(0.00734, 4), "0.0073 mm");
+    /// assert_eq!(shown(0.000_31, 3), "0.001 mm");
+    /// ```
+    pub fn of(known_to: Length, unit: Unit, most: u8) -> Shown {
+        let number = known_to.in_unit(unit);
+        let most = most.min(MOST_PLACES);
+        let two_digits = (0..=most).find(|&places| number * power_of_ten(places) >= 9.95);
+        let (places, round): (u8, fn(f64) -> f64) = match two_digits {
+            Some(places) => (places, f64::round),
+            None if number <= 0.0 => (most, f64::round),
+            // Less than a thousandth of a step above it is noise of the arithmetic.
+            None => (most, |steps| (steps - 1e-3).ceil().max(1.0)),
+        };
+        Shown {
+            number: round(number * power_of_ten(places)) / power_of_ten(places),
+            places,
+            unit,
+        }
+    }
+
+    /// The number without its unit.
+    pub fn digits(&self) -> String {
+        format_to(self.number, self.places)
+    }
+}
+
+impl std::fmt::Display for Shown {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(out, "{} {}", self.digits(), self.unit)
+    }
+}
+
+fn power_of_ten(places: u8) -> f64 {
+    10_f64.powi(places.into())
 }

@@ -2,7 +2,7 @@
 //! take it into account. Figures are by core, checked there against published values.
 
 use overwire_tests::one_station::{BUDGET, Shop, number};
-use serde_json::{Value, json};
+use serde_json::json;
 
 #[test]
 fn a_guarded_job_leaves_undecided_what_it_cannot_prove() {
@@ -61,18 +61,21 @@ fn a_rule_that_needs_an_uncertainty_gives_no_verdict_without_one_and_says_why() 
     assert!(refused["fields"]["decision_value"].is_string(), "{refused}");
 }
 
-/// What the repeats contribute to the uncertainty, in.
-fn contribution(shop: &Shop) -> f64 {
+/// What a source contributes to the uncertainty, in; none where it has no line.
+fn contribution_of(shop: &Shop, source: &str) -> Option<f64> {
     let rows = shop.station()["trust"]["rows"].clone();
     let rows = rows.as_array().expect("rows");
-    let is_repeats = |row: &&Value| row["source"].as_str().is_some_and(|s| s.contains("repeat"));
-    let row = rows.iter().find(is_repeats).expect("the row");
+    let row = rows.iter().find(|row| row["source"] == source)?;
     let text = row["contribution"].as_str().expect("text");
-    text.trim_end_matches(" in").parse().expect("a number")
+    Some(text.trim_end_matches(" in").parse().expect("a number"))
 }
 
-/// Equal repeats do not prove that nothing varies: a display step of 0.00001 in over the root of twelve stays
-/// (JCGM 100:2008 F.2.2.1, from memory).
+fn contribution(shop: &Shop) -> f64 {
+    contribution_of(shop, "repeatability").expect("the line")
+}
+
+/// Equal repeats do not prove that nothing varies: a display that counts in steps of 0.00005 in leaves that over the
+/// root of twelve, once (JCGM 100:2008 F.2.2.1, from memory).
 #[test]
 fn repeats_that_do_not_differ_leave_the_display_step() {
     let mut shop = Shop::new("equal-repeats", BUDGET, "");
@@ -83,13 +86,43 @@ fn repeats_that_do_not_differ_leave_the_display_step() {
         }
     }
     shop.restart();
-    let step = 0.00001 / 12f64.sqrt();
-    assert!(
-        (contribution(&shop) - step).abs() < 1e-6,
-        "{}",
-        contribution(&shop)
+    let step = 0.00005 / 12f64.sqrt();
+    let found = contribution(&shop);
+    assert!((found - step).abs() < 1e-6, "{found}");
+    assert_eq!(contribution_of(&shop, "display step"), None);
+}
+
+/// The step of the display is in every budget, as the readings show it or coarser where the instrument is entered so:
+/// q over the root of twelve (JCGM 100:2008 F.2.2.1, from memory).
+#[test]
+fn the_display_step_is_in_the_budget_whatever_was_entered() {
+    let mut shop = Shop::new("display-step", BUDGET, "");
+    shop.begin(&json!({}), "inspecting");
+    let step_is = |shop: &Shop, step: f64| {
+        let found = contribution_of(shop, "display step");
+        let found = found.unwrap_or_else(|| panic!("no display step, {step} expected"));
+        assert!((found - step / 12f64.sqrt()).abs() < 6e-7, "{found} {step}");
+    };
+    // As entered, before there is any reading and after one that shows more digits.
+    step_is(&shop, 0.00005);
+    let finer = shop.measure("0.51270");
+    step_is(&shop, 0.00005);
+    // A reading that shows fewer digits carries its own step, the first of them already.
+    let coarser = shop.measure("0.513");
+    step_is(&shop, 0.001);
+    let known = |reading: &serde_json::Value| number(&reading["uncertainty"]);
+    assert!(known(&coarser) > 2.0 * 0.001 / 12f64.sqrt(), "{coarser}");
+    assert!(known(&finer) < 0.001 / 12f64.sqrt(), "{finer}");
+    shop.restart();
+    step_is(&shop, 0.001);
+    // Nothing entered: the readings show it.
+    shop.daemon.done(
+        "/api/instruments",
+        &json!({"instrument":"MIC-0","serial":"77","unit":"in","max_error":"0.0001","by":"AK"}),
     );
-    assert!(contribution(&shop) > 0.0);
+    let first = shop.measure("0.5127");
+    step_is(&shop, 0.0001);
+    assert!(known(&first) > 2.0 * 0.0001 / 12f64.sqrt(), "{first}");
 }
 
 /// Repeats on finished pieces take the place of the setting once ten degrees of freedom are there.
@@ -137,18 +170,7 @@ fn a_study_s_repeatability_feeds_the_budget() {
         shop.measure(&format!("{:.5}", 0.5125 + sign * 0.0001));
     }
     assert_eq!(shop.tags(&json!({"study":null})).0, 200);
-    let rows = shop.station()["trust"]["rows"]
-        .as_array()
-        .expect("rows")
-        .clone();
-    let row = rows
-        .into_iter()
-        .find(|row| row["source"].as_str().is_some_and(|s| s.contains("repeat")));
-    let text = row.expect("the row")["contribution"]
-        .as_str()
-        .expect("text")
-        .to_owned();
-    let found: f64 = text.trim_end_matches(" in").parse().expect("a number");
+    let found = contribution(&shop);
     assert!(
         (found - 0.0001 * (12.0_f64 / 11.0).sqrt()).abs() < 1e-6,
         "{found}"

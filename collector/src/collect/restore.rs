@@ -73,6 +73,12 @@ fn restore_bench(
     reader::counted_since(look, &name, midnight_us, |reading| {
         today.add(reading.counts, &reading.verdict, 1)
     })?;
+    if let Some(step) = recent
+        .first()
+        .and_then(|last| Length::from_mm(last.reading.step_mm()).ok())
+    {
+        bench.station.set_display(step);
+    }
     if let Some(change) = reader::last_tags(look, &name)? {
         let (tags, operator_seen_us) =
             tags_of(&change, recent.first(), register, &RecordMemory(look))?;

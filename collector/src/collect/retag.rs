@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use overwire_core::decimal::Decimal;
 use overwire_core::judge::Purpose;
-use overwire_core::units::Unit;
+use overwire_core::units::{Length, Unit};
 
 use super::command::{Answer, HeldForm, Refusal, RetagForm, SayForm, Saying};
 use super::desk::{check_said, field};
@@ -42,14 +42,15 @@ impl Collector {
             ));
         }
         let wanted = self.wanted(&before.reading.tags, form)?;
-        let prepared = self.prepared_for(&wanted, &before.reading.tags)?;
-        let mut tags = (*before.reading.tags).clone();
-        self.move_to(&mut tags, &wanted, prepared.as_ref());
-        set_words(&mut tags, form, &self.methods)?;
         let unit = match form.unit.as_deref() {
             None => unit_of(before.reading.unit),
             Some(text) => Unit::parse(text).map_err(|_| field("unit", "Say mm or in."))?,
         };
+        let display = display_of(&before, unit);
+        let prepared = self.prepared_for(&wanted, &before.reading.tags, display)?;
+        let mut tags = (*before.reading.tags).clone();
+        self.move_to(&mut tags, &wanted, prepared.as_ref());
+        set_words(&mut tags, form, &self.methods)?;
         let zero = Purpose::Zero.code();
         if tags.purpose == zero && before.reading.tags.purpose != zero {
             return Err(field(
@@ -111,12 +112,17 @@ impl Collector {
         &self,
         wanted: &Wanted,
         tags: &StampedTags,
+        display: Option<Length>,
     ) -> Result<Option<Prepared>, Refusal> {
         let Some(job) = &wanted.job else {
             return Ok(None);
         };
         let (instrument, method) = (&tags.instrument.name, &tags.method);
-        let conditions = self.conditions(instrument, method, Some(job), wanted.feature.as_deref());
+        let feature = wanted.feature.as_deref();
+        let conditions = Conditions {
+            display,
+            ..self.conditions(instrument, method, Some(job), feature)
+        };
         let prepared = self.register.prepare(
             job,
             wanted.feature.as_deref(),
@@ -154,6 +160,7 @@ impl Collector {
                 .uncertainty
                 .and(which)
                 .and_then(|which| RecordMemory(&self.look).repeats(&which)),
+            display: None,
         }
     }
 
@@ -276,15 +283,18 @@ impl Collector {
     /// Takes a held reading as it stands.
     fn keep(&mut self, before: Standing, by: &str) -> Answer {
         let tags = (*before.reading.tags).clone();
+        let unit = unit_of(before.reading.unit);
         let prepared = tags.job.as_ref().and_then(|job| {
             let wires = tags.wire_set.as_ref().map(|set| &*set.name);
             let feature = tags.feature.as_deref();
             let (instrument, method) = (&tags.instrument.name, &tags.method);
-            let conditions = self.conditions(instrument, method, Some(&job.name), feature);
+            let conditions = Conditions {
+                display: display_of(&before, unit),
+                ..self.conditions(instrument, method, Some(&job.name), feature)
+            };
             self.register
                 .prepare(&job.name, tags.feature.as_deref(), wires, &conditions)
         });
-        let unit = unit_of(before.reading.unit);
         let judged = judged_anew(&before, unit, &tags, prepared.as_ref())?;
         let body = restated(unit, &tags, &judged);
         self.change_reading(before, Kind::Keep, "kept as it is", by, body)
@@ -355,6 +365,11 @@ fn is_moved(before: &Standing, unit: Unit, tags: &StampedTags) -> bool {
 
 fn number_of(before: &Standing) -> Result<Decimal, Refusal> {
     Decimal::parse(&before.reading.text).map_err(|error| field("text", &format!("{error}.")))
+}
+
+/// The step of the display that a reading shows, its number taken in a unit.
+fn display_of(before: &Standing, unit: Unit) -> Option<Length> {
+    number_of(before).ok()?.step(unit).ok()
 }
 
 /// The judgement of a reading under other tags or in another unit. What was no measurement stays none.

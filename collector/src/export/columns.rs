@@ -11,6 +11,7 @@ use overwire_core::units::Unit;
 use super::books::{Books, JobFacts};
 use super::seen::{Field, Seen};
 use super::value::Value;
+use crate::record::grounds::known_to;
 use crate::record::standing::{Before, Said};
 use crate::record::{Flags, Grounds};
 use crate::view::{LimitsView, unit_of, verdict_words};
@@ -156,6 +157,14 @@ impl<'a> View<'a> {
         )
     }
 
+    fn known_to(&self) -> Value<'_> {
+        let (unit, places) = self.shape();
+        self.grounds().uncertainty.map_or(Value::Empty, |known| {
+            let shown = known_to(known.expanded_mm, unit, places);
+            Value::Number(shown.number, shown.places)
+        })
+    }
+
     fn celsius(celsius: Option<f64>) -> Value<'static> {
         celsius.map_or(Value::Empty, |celsius| {
             Value::Decimal(celsius.to_string().into())
@@ -297,7 +306,7 @@ columns! {
     "correction_part_temperature" Length [Grounds Text Unit] "likewise, for the part's warmth"
         |v| v.term("part_temperature");
     "uncertainty" Length [Grounds Text Unit] "expanded uncertainty of the pitch diameter"
-        |v| v.length(v.grounds().uncertainty.map(|known| known.expanded_mm), 1);
+        |v| v.known_to();
     "coverage_factor" Number [Grounds] "the factor it was expanded by"
         |v| v.grounds().uncertainty.map_or(Value::Empty, |known| Value::Decimal(format_to(known.factor, 2).into()));
     "decision_rule" Code [Grounds] "rule the verdict was made by; empty: compared with the limits"

@@ -4,6 +4,8 @@
 //! It is kept as JSON in the column `grounds` of a reading, which is NULL when there is nothing of the kind
 //! (as in every entry of a file's first version). Lengths are millimetres, temperatures degrees Celsius.
 
+use overwire_core::uncertainty::Shown;
+use overwire_core::units::{Length, Unit};
 use serde::{Deserialize, Serialize};
 
 /// What a judgement rests on.
@@ -83,6 +85,12 @@ pub struct UncertaintyNote {
     pub factor: f64,
     /// Expanded uncertainty, mm.
     pub expanded_mm: f64,
+}
+
+/// What a reading is known to, mm, as it is shown beside a display of so many places: one place finer at most.
+pub fn known_to(expanded_mm: f64, unit: Unit, places: u8) -> Shown {
+    let known_to = Length::from_mm(expanded_mm).unwrap_or(Length::ZERO);
+    Shown::of(known_to, unit, places + 1)
 }
 
 /// The decision rule and what it made of the limits.

@@ -5,6 +5,7 @@
 use overwire_config::UncertaintySettings;
 use overwire_core::compression::{Expansion, Pressing};
 use overwire_core::correction::WireConvention;
+use overwire_core::stats::resolution::spread_for_budget;
 use overwire_core::thread::Geometry;
 use overwire_core::uncertainty::{
     Budget, Contribution, Coverage, Sensitivities, Source, Spread, TemperatureSensitivities,
@@ -38,6 +39,8 @@ pub struct Question<'a> {
     pub over_wires: Length,
     /// The instrument.
     pub instrument: &'a InstrumentFacts,
+    /// Step of its display, as readings showed it.
+    pub display: Option<Length>,
     /// Expanded uncertainty (k = 2) of a wire's diameter.
     pub wire_uncertainty: Option<Length>,
     /// What presses on what, where the force is known.
@@ -52,6 +55,18 @@ pub struct Question<'a> {
     pub repeats: Option<Repeats>,
 }
 
+impl Question<'_> {
+    /// The step of the display, mm: as readings show it, or coarser where the instrument counts in several.
+    fn step_mm(&self) -> f64 {
+        let steps = [self.instrument.resolution, self.display];
+        steps
+            .into_iter()
+            .flatten()
+            .map(Length::mm)
+            .fold(0.0, f64::max)
+    }
+}
+
 /// Draws the budget up.
 ///
 /// # Errors
@@ -63,7 +78,7 @@ pub fn budget(question: &Question<'_>) -> Result<Budget, String> {
     lines.extend(geometric(question.settings, &found));
     lines.extend(thermal(question)?);
     lines.extend(compressed(question)?);
-    lines.push(repeated(question));
+    lines.extend(repeated(question, found.reading));
     Budget::new(&lines, Coverage::Probability(question.settings.confidence))
         .map_err(|error| format!("{error}."))
 }
@@ -98,10 +113,12 @@ fn certified(question: &Question<'_>, found: &Sensitivities) -> Result<Vec<Contr
         within(max_error.mm()),
         found.reading,
     )];
-    let step = instrument.resolution.map_or(0.0, Length::mm);
+    let step = question.step_mm();
     let off = match instrument.correct_zero {
         true => step,
-        false => instrument.tolerance_of_zero().map_or(step, Length::mm),
+        false => instrument
+            .tolerance_of_zero()
+            .map_or(2.0 * step, Length::mm),
     };
     if off > 0.0 {
         lines.push(line(Source::Zero, within(off), found.reading));
@@ -170,20 +187,28 @@ fn compressed(question: &Question<'_>) -> Result<Option<Contribution>, String> {
     Ok(Some(line(Source::Force, within(off), sensitivity)))
 }
 
-fn repeated(question: &Question<'_>) -> Contribution {
+/// How readings repeat and what the display's step adds to each, `q/√12` (JCGM 100, F.2.2.1). Repeats of the record
+/// are readings as displayed: the step is in their scatter already, and where they do not differ it is all there is.
+fn repeated(question: &Question<'_>, reading: f64) -> Vec<Contribution> {
     let known = question
         .repeats
         .filter(|repeats| repeats.freedom >= ENOUGH_FREEDOM);
-    let spread = match known {
-        Some(repeats) => Spread::Repeated {
-            deviation: repeats.deviation_mm,
+    let step = question.step_mm();
+    if let Some(repeats) = known {
+        let spread = Spread::Repeated {
+            deviation: spread_for_budget(repeats.deviation_mm, step),
             readings: repeats.freedom + 1,
             averaged: 1,
-        },
-        None => Spread::Standard {
-            standard: question.settings.repeatability_mm,
-            degrees_of_freedom: f64::INFINITY,
-        },
+        };
+        return vec![line(Source::Repeatability, spread, 1.0)];
+    }
+    let spread = Spread::Standard {
+        standard: question.settings.repeatability_mm,
+        degrees_of_freedom: f64::INFINITY,
     };
-    line(Source::Repeatability, spread, 1.0)
+    let mut lines = vec![line(Source::Repeatability, spread, 1.0)];
+    if step > 0.0 {
+        lines.push(line(Source::Display, within(step / 2.0), reading));
+    }
+    lines
 }

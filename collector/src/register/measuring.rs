@@ -194,6 +194,8 @@ pub struct Conditions<'a> {
     pub uncertainty: Option<&'a UncertaintySettings>,
     /// The record's repeats of this job.
     pub repeats: Option<Repeats>,
+    /// Step of the display, as readings show it.
+    pub display: Option<Length>,
 }
 
 /// Under what conditions a feature is measured.
@@ -294,6 +296,7 @@ impl Measuring {
             wires: judge.wires(),
             over_wires: (min + max) * 0.5,
             instrument: &self.facts,
+            display: conditions.display,
             wire_uncertainty: set.newest.form.diameter_uncertainty(),
             pressing: self.pressing.as_ref(),
             convention: self.convention,

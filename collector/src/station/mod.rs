@@ -55,6 +55,8 @@ pub struct Station {
     last_wall_us: i64,
     reference: Option<Reference>,
     repeats: RepeatsAge,
+    /// Step of the display, as the last reading showed it.
+    display: Option<Length>,
 }
 
 /// How old what is known of repeats is.
@@ -177,6 +179,7 @@ impl Station {
             last_wall_us: 0,
             reference: None,
             repeats: RepeatsAge::default(),
+            display: None,
         }
     }
 
@@ -257,6 +260,11 @@ impl Station {
         self.zero = zero;
     }
 
+    /// Notes the step of the display as a reading shows it; true where what is known of it changed.
+    pub fn set_display(&mut self, step: Length) -> bool {
+        self.display.replace(step) != Some(step)
+    }
+
     /// Looks everything up again that the register says, after it changed.
     pub fn refresh(&mut self, register: &Register, remembered: &dyn Remembered) {
         let tags = &self.tags;
@@ -274,6 +282,7 @@ impl Station {
                 instrument: Some(&self.instrument),
                 uncertainty: self.uncertainty.as_ref(),
                 repeats,
+                display: self.display,
             };
             register.prepare(job, feature, tags.wire_set.as_deref(), &conditions)
         });

@@ -29,6 +29,9 @@ impl Station {
         let unit = arrival.unit.unwrap_or(self.unit);
         let over_wires = arrival.number.length(unit)?;
         let candidate = self.candidate(&arrival, unit, over_wires)?;
+        if self.set_display(candidate.step) && self.uncertainty.is_some() {
+            self.refresh(register, remembered);
+        }
         let purpose = self.tags.purpose;
         let slot = slot.filter(|_| purpose == Purpose::Study);
         let master = slot.and_then(|slot| slot.master);

@@ -6,7 +6,7 @@ use overwire_core::units::Unit;
 
 use super::{LimitsView, places_in, unit_of};
 use crate::clock::iso;
-use crate::record::grounds::ZeroNote;
+use crate::record::grounds::{ZeroNote, known_to};
 use crate::record::{Judged, Reading};
 
 /// What a judgement rested on.
@@ -57,7 +57,7 @@ impl GroundsView {
             zero: grounds.zero.map(zero),
             uncertainty: grounds
                 .uncertainty
-                .map(|known| length(known.expanded_mm, places + 1)),
+                .map(|known| known_to(known.expanded_mm, unit, places).digits()),
             factor: grounds.uncertainty.map(|known| format_to(known.factor, 2)),
             rule: rule.map(|rule| rule.rule.clone()),
             accept: accept.map(|(min, max)| LimitsView {
@@ -81,5 +81,60 @@ pub fn why_no_verdict(judged: &Judged) -> Option<&'static str> {
         ("none", _, None) => Some("the wires have no sound seat"),
         ("none", ..) => Some("the decision rule of the job could not be applied"),
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::clock::Stamp;
+    use crate::export::books::Books;
+    use crate::export::columns::{COLUMNS, View};
+    use crate::export::seen::Seen;
+    use crate::record::UnitFrom;
+    use crate::record::standing::Standing;
+    use crate::station::new_head;
+    use crate::view::ReadingView;
+
+    /// A display in tenths of a millimetre is far coarser than 0.0004 mm.
+    #[test]
+    fn what_a_reading_is_known_to_is_never_shown_as_nothing() {
+        let grounds = r#"{"uncertainty":{"standard_mm":0.0002,"factor":2.0,"expanded_mm":0.0004}}"#;
+        let stamp = Stamp {
+            wall_us: 0,
+            utc_offset_s: 0,
+            mono_ns: 0,
+        };
+        let reading = |text: &str| Reading {
+            head: new_head(&"s0".into(), stamp),
+            raw: Vec::new(),
+            text: text.into(),
+            unit_from: UnitFrom::Frame,
+            channel: None,
+            tags: Arc::default(),
+            unit: "mm",
+            judged: Judged {
+                pitch_diameter_mm: Some(12.7),
+                grounds: Some(grounds.into()),
+                ..Judged::default()
+            },
+        };
+        let books = Books::default();
+        let column = COLUMNS.iter().find(|column| column.name == "uncertainty");
+        for (text, known) in [
+            ("12.7", "0.01"),
+            ("12.700", "0.0004"),
+            ("12.70000", "0.00040"),
+        ] {
+            let standing = Standing::fresh(reading(text));
+            let view = View::of(Seen::Standing(&standing), &books);
+            let cell = column.expect("the column").value(&view).to_text();
+            let shown = ReadingView::of(&standing).uncertainty;
+            let printed = GroundsView::of(&standing.reading, Unit::Millimetre).uncertainty;
+            let all = [Some(cell), shown, printed];
+            assert_eq!(all, [(); 3].map(|()| Some(known.to_owned())), "{text}");
+        }
     }
 }

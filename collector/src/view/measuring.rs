@@ -7,13 +7,13 @@ use std::sync::Arc;
 use overwire_config::LatheSettings;
 use overwire_core::compression::recommended_force;
 use overwire_core::cutting::{Advice, Learned, NextPass, passes_at, usual_noise};
-use overwire_core::decimal::{Decimal, format_to};
+use overwire_core::decimal::{Decimal, MOST_PLACES, format_to};
 use overwire_core::diagnosis::{Diagnosis, Expected, Question, UnitFrom, diagnose};
 use overwire_core::form::{Form, Placed, Position};
 use overwire_core::holding::{Held, lift};
 use overwire_core::judge::{Judge, Purpose};
 use overwire_core::suitability::{Profile, box_constants, suitability, usual_formulas};
-use overwire_core::uncertainty::Budget;
+use overwire_core::uncertainty::{Budget, Shown};
 use overwire_core::units::{Length, Unit};
 use overwire_core::zero_check::ZeroStanding;
 use serde::Serialize;
@@ -245,7 +245,9 @@ impl TrustView {
             (None, None) => return None,
         };
         let places = fine_places(unit);
-        let expanded = |budget: &Budget| budget.uncertainty.expanded().to_text(unit, places);
+        let expanded = |budget: &Budget| {
+            Shown::of(budget.uncertainty.expanded(), unit, MOST_PLACES).to_string()
+        };
         let bounds = acceptance.and_then(|acceptance| acceptance.acceptance_limits());
         Some(TrustView {
             uncertainty: prepared.trust.budget.as_ref().map(expanded),

@@ -19,6 +19,7 @@ use overwire_core::units::{Length, Unit};
 use serde::Serialize;
 
 use crate::clock::iso;
+use crate::record::grounds::known_to;
 use crate::record::standing::{Said, Standing};
 use crate::record::{Grounds, Held, Judged, UnitFrom};
 
@@ -301,7 +302,7 @@ impl<'a> ReadingView<'a> {
             corrections: corrections(&grounds, unit, places),
             uncertainty: grounds
                 .uncertainty
-                .map(|known| format_to(known.expanded_mm / unit.mm_per_unit(), places + 1)),
+                .map(|known| known_to(known.expanded_mm, unit, places).digits()),
             zero_age_s: grounds
                 .zero
                 .map(|zero| (reading.head.stamp.wall_us - zero.at_us) / 1_000_000),

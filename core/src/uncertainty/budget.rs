@@ -17,8 +17,10 @@ use crate::units::Length;
 pub enum Source {
     /// The micrometer's error of indication.
     Micrometer,
-    /// Zero and the step of the display.
+    /// The zero.
     Zero,
+    /// The step of the display.
+    Display,
     /// The diameter of all three wires together, as from one certificate.
     WiresTogether,
     /// One wire by itself: 0 the lone one, 1 and 2 the pair.
@@ -53,6 +55,7 @@ impl Source {
         match self {
             Source::Micrometer => "micrometer",
             Source::Zero => "zero",
+            Source::Display => "display",
             Source::WiresTogether => "wires_together",
             Source::Wire(_) => "wire",
             Source::Pitch => "pitch",
@@ -73,7 +76,8 @@ impl Source {
     pub fn words(&self) -> String {
         let words = match self {
             Source::Micrometer => "micrometer",
-            Source::Zero => "zero and display step",
+            Source::Zero => "zero",
+            Source::Display => "display step",
             Source::WiresTogether => "wires, all three",
             Source::Wire(0) => "lone wire",
             Source::Wire(_) => "one wire of the pair",
@@ -160,7 +164,7 @@ impl Spread {
             Spread::Triangular { .. } => "triangular, divided by √6",
             Spread::Expanded { .. } => "normal, divided by k",
             Spread::Standard { .. } => "standard uncertainty",
-            Spread::Repeated { .. } => "type A, from repeated readings",
+            Spread::Repeated { .. } => "type A, from readings as displayed",
         }
     }
 

@@ -100,7 +100,9 @@ impl Sensitivities {
     /// ([`force_sensitivity`], [`TemperatureSensitivities`]), and for sources of the user's own.
     pub fn to(&self, source: &Source) -> Option<f64> {
         match source {
-            Source::Micrometer | Source::Zero | Source::Repeatability => Some(self.reading),
+            Source::Micrometer | Source::Zero | Source::Display | Source::Repeatability => {
+                Some(self.reading)
+            }
             Source::WiresTogether => Some(self.wires_together),
             Source::Wire(seat) => self.wires.get(usize::from(*seat)).copied(),
             Source::Pitch => Some(self.pitch),

@@ -5,7 +5,7 @@ use overwire_core::helix;
 use overwire_core::seat::wire_range;
 use overwire_core::thread::{Flanks, Geometry};
 use overwire_core::uncertainty::{
-    Budget, Contribution, Coverage, Sensitivities, Source, Spread, TemperatureSensitivities,
+    Budget, Contribution, Coverage, Sensitivities, Shown, Source, Spread, TemperatureSensitivities,
     Uncertainty, force_sensitivity,
 };
 use overwire_core::units::{Length, Unit};
@@ -160,20 +160,30 @@ fn budgets_that_make_no_sense_are_refused() {
     assert!(Uncertainty::stated(mm(-0.001), usual).is_err());
 }
 
-/// One digit of the uncertainty, two when the first is 1 or 2 (common practice, after JCGM 100).
+/// Two significant digits; rounded up where the display has no room for them (JCGM 100, 7.2.6, from memory).
 #[test]
-fn a_result_has_the_digits_its_uncertainty_supports() {
-    let places = |expanded: f64, unit| {
-        let stated = Uncertainty::stated(mm(expanded), Coverage::Factor(1.0));
-        stated.expect("an uncertainty").places(unit)
-    };
-    assert_eq!(places(0.0054, Unit::Millimetre), Some(3));
-    assert_eq!(places(0.0054, Unit::Inch), Some(5));
-    assert_eq!(places(0.0021, Unit::Millimetre), Some(4));
-    assert_eq!(places(0.5, Unit::Millimetre), Some(1));
-    assert_eq!(places(3.0, Unit::Millimetre), Some(0));
-    assert_eq!(places(0.0, Unit::Millimetre), None);
-    assert_eq!(places(1e-12, Unit::Millimetre), Some(8));
+fn an_uncertainty_is_shown_by_two_digits_and_never_as_nothing() {
+    use Unit::{Inch, Millimetre};
+    for (expanded, unit, most, shown) in [
+        (0.0054, Millimetre, 4, "0.0054 mm"),
+        (0.012_34, Millimetre, 4, "0.012 mm"),
+        (0.0054, Inch, 6, "0.00021 in"),
+        (0.0996, Millimetre, 4, "0.10 mm"),
+        (0.009_949, Millimetre, 4, "0.0099 mm"),
+        (34.2, Millimetre, 4, "34 mm"),
+        (0.000_834, Millimetre, 4, "0.0009 mm"),
+        (0.0009, Millimetre, 4, "0.0009 mm"),
+        (0.0004, Millimetre, 3, "0.001 mm"),
+        (0.0004, Millimetre, 0, "1 mm"),
+        (1e-12, Millimetre, 12, "0.00000001 mm"),
+        (0.0, Millimetre, 3, "0.000 mm"),
+    ] {
+        let found = Shown::of(mm(expanded), unit, most).to_string();
+        assert_eq!(found, shown, "{expanded} mm to {most} places");
+    }
+    let stated = Uncertainty::stated(mm(0.000_12), Coverage::Factor(2.0)).expect("an uncertainty");
+    let sentence = stated.sentence(Millimetre);
+    assert!(sentence.contains(": 0.00024 mm expanded"), "{sentence}");
 }
 
 proptest! {

@@ -14,6 +14,7 @@ use crate::clock::iso;
 use crate::export::ExportError;
 use crate::export::value::Value;
 use crate::findings::{Findings, Section};
+use crate::record::grounds::known_to;
 use crate::record::{Kind, reader};
 use crate::register::forms::JobForm;
 use crate::view::LimitsView;
@@ -251,7 +252,7 @@ fn job(page: &mut Page, form: &JobForm, group: &Group) -> Result<(), ExportError
 /// How well the pitch diameter is known, and the rule it is judged by.
 fn judged(page: &mut Page, group: &Group) -> Result<(), ExportError> {
     let (unit, places) = group.shape;
-    let length = |mm: f64| Value::Number(mm / unit.mm_per_unit(), places + 1).to_text();
+    let length = |mm: f64| known_to(mm, unit, places).digits();
     let factor = |factor: f64| Value::Number(factor, 2).to_text();
     let range = |least: String, most: String| match least == most {
         true => least,
