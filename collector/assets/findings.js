@@ -220,26 +220,30 @@ function tableOf({ columns, rows }, name) {
 
 const pictureKind = (description) => description.split('. ')[0];
 const picturePath = (name) => `/findings.svg?${query({ picture: name, width: width(), at: times })}`;
+// Dots are for paper and spreadsheets, whatever the screen.
+const dotsPath = (name) => `/findings.png?${query({ picture: name, width: 'desk', at: times })}`;
 
-function picture({ name, description }) {
+function picture({ name, title, description }) {
   const image = make('img', { src: picturePath(name), alt: description });
   const alone = make('a', { href: picturePath(name), text: `${pictureKind(description)}: the picture alone`, 'data-key': name });
+  const dots = make('a', { href: dotsPath(name), download: `${title}, ${pictureKind(description)}.png`, text: 'save as PNG', 'data-key': `${name} dots` });
   PHONE.addEventListener('change', () => {
     image.src = picturePath(name);
     alone.href = picturePath(name);
   });
-  return make('figure', { class: 'report-picture' }, image, make('figcaption', {}, alone));
+  return make('figure', { class: 'report-picture' }, image, make('figcaption', {}, alone, dots));
 }
 
 /** Puts the new picture in the place of the old one when it is there, so that nothing jumps. */
 async function renewPicture(block, { name, description }) {
-  const [image, alone] = ['img', 'a'].map((part) => block.querySelector(part));
+  const [image, alone, dots] = block.querySelectorAll('img, a');
   const next = new Image();
   next.src = picturePath(name);
   await next.decode().catch(() => {});
   image.src = next.src;
   image.alt = description;
   alone.href = next.src;
+  dots.href = dotsPath(name);
   setText(alone, `${pictureKind(description)}: the picture alone`);
 }
 

@@ -51,7 +51,7 @@ def about(book, path):
                 for rules in sheet.conditional_formatting for rule in rules.rules
             ),
         }
-    return {"sheets": book.sheetnames, "setup": setup, "properties": properties(path)}
+    return {"sheets": book.sheetnames, "setup": setup, "properties": properties(path), "pictures": pictures(path)}
 
 
 def properties(path):
@@ -59,6 +59,37 @@ def properties(path):
         assert parts.testzip() is None
         root = tree.fromstring(parts.read("docProps/custom.xml"))
     return {each.get("name"): each[0].text for each in root}
+
+
+DRAWING = "{http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing}"
+MAIN = "{http://schemas.openxmlformats.org/drawingml/2006/main}"
+RELATED = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}"
+EMU_A_PIXEL = 9525
+
+
+def pictures(path):
+    """Of each picture the row it begins on, from 1, its size in CSS pixels, the text for those who do not see it, and
+    its file in hexadecimal digits."""
+    found = []
+    with zipfile.ZipFile(path) as parts:
+        for name in sorted(parts.namelist()):
+            if not re.fullmatch(r"xl/drawings/drawing\d+\.xml", name):
+                continue
+            relations = parts.read(name.replace("drawings/", "drawings/_rels/") + ".rels")
+            targets = {each.get("Id"): each.get("Target") for each in tree.fromstring(relations)}
+            for anchor in tree.fromstring(parts.read(name)):
+                picture = anchor.find(f"{DRAWING}pic")
+                if picture is None:
+                    continue
+                size = picture.find(f".//{MAIN}ext[@cx]")
+                file = targets[picture.find(f".//{MAIN}blip").get(f"{RELATED}embed")]
+                found.append({
+                    "row": int(anchor.find(f"{DRAWING}from/{DRAWING}row").text) + 1,
+                    "size": [int(size.get(side)) / EMU_A_PIXEL for side in ("cx", "cy")],
+                    "alt": picture.find(f".//{DRAWING}cNvPr").get("descr"),
+                    "file": parts.read(file.replace("..", "xl")).hex(),
+                })
+    return found
 
 
 def main(path):

@@ -1,38 +1,41 @@
 //! LibreOffice as a person uses it, without its window.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use serde_json::Value;
 
 use crate::Folder;
 
-/// Opens a file by an import filter with its options and gives its rows of cells, as `read_sheet.py` tells them.
-pub fn opened(folder: &Folder, file: &Path, filter: &str) -> Vec<Vec<Value>> {
+/// Converts a file to another form, in the folder that is given back; and what it complained of.
+pub fn converted(folder: &Folder, file: &Path, arguments: &[&str]) -> (PathBuf, String) {
     let out = folder.join("out");
-    let profile = folder.join("profile");
     // It takes some seconds; a profile of its own keeps it from any other one that runs.
     let office = Command::new("timeout")
         .args(["120", "soffice", "--headless", "--norestore"])
         .arg(format!(
             "-env:UserInstallation=file://{}",
-            profile.display()
+            folder.join("profile").display()
         ))
-        .args(["--convert-to", "fods"])
-        .arg(format!("--infilter={filter}"))
+        .arg("--convert-to")
+        .args(arguments)
         .arg("--outdir")
         .arg(&out)
         .arg(file)
         .output()
         .expect("timeout, of Debian's coreutils");
+    let complaint = String::from_utf8_lossy(&office.stderr);
+    let told = format!("is Debian's package libreoffice-calc installed? {complaint}");
+    (out, told)
+}
+
+/// Opens a file by an import filter with its options and gives its rows of cells, as `read_sheet.py` tells them.
+pub fn opened(folder: &Folder, file: &Path, filter: &str) -> Vec<Vec<Value>> {
+    let (out, told) = converted(folder, file, &["fods", &format!("--infilter={filter}")]);
     let sheet = out
         .join(file.file_name().expect("a name"))
         .with_extension("fods");
-    assert!(
-        sheet.exists(),
-        "soffice made no sheet; is Debian's package libreoffice-calc installed? {}",
-        String::from_utf8_lossy(&office.stderr)
-    );
+    assert!(sheet.exists(), "soffice made no sheet; {told}");
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/python/read_sheet.py");
     let read = Command::new("python3")
         .arg(script)

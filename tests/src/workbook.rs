@@ -6,6 +6,8 @@ use std::process::Command;
 
 use serde_json::Value;
 
+use crate::office::converted;
+
 /// A cell that holds something: kind (`number`, `date`, `text`, `formula`), value, number format, quote mark.
 pub type Cell = Value;
 
@@ -136,25 +138,9 @@ pub fn shown_by_libreoffice(
     file: &Path,
     folder: &crate::Folder,
 ) -> impl Fn(&str) -> Vec<Vec<String>> {
-    let out = folder.join("office");
-    let profile = folder.join("profile");
-    let office = Command::new("timeout")
-        .args(["120", "soffice", "--headless", "--norestore"])
-        .arg(format!(
-            "-env:UserInstallation=file://{}",
-            profile.display()
-        ))
-        // Comma, quote, UTF-8, cells as shown, every sheet to a file of its own.
-        .args([
-            "--convert-to",
-            "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,-1",
-        ])
-        .arg("--outdir")
-        .arg(&out)
-        .arg(file)
-        .output()
-        .expect("timeout, of Debian's coreutils");
-    let complaint = String::from_utf8_lossy(&office.stderr).into_owned();
+    // Comma, quote, UTF-8, cells as shown, every sheet to a file of its own.
+    let form = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,-1";
+    let (out, told) = converted(folder, file, &[form]);
     let stem: PathBuf = out.join(file.file_stem().expect("a name"));
     move |sheet| {
         let file = PathBuf::from(format!("{}-{sheet}.csv", stem.display()));
@@ -162,9 +148,7 @@ pub fn shown_by_libreoffice(
             .has_headers(false)
             .flexible(true)
             .from_path(&file)
-            .unwrap_or_else(|error| {
-                panic!("{error}; is Debian's libreoffice-calc installed? {complaint}")
-            });
+            .unwrap_or_else(|error| panic!("{error}; {told}"));
         let rows = reader.records().map(|row| row.expect("a row"));
         rows.map(|row| row.iter().map(str::to_owned).collect())
             .collect()

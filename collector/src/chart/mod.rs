@@ -38,6 +38,7 @@ mod methods;
 mod normal;
 mod ordered;
 mod quantity;
+pub mod raster;
 mod run;
 mod series;
 mod signs;

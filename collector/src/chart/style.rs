@@ -5,6 +5,8 @@
 //! Text has a contrast of at least 4.5 to 1 on the paper, lines and symbols at least 3 to 1,
 //! light and dark; the grid and the tints carry no meaning of their own and stay fainter.
 
+use std::borrow::Cow;
+
 use super::Look;
 
 /// A colour's name, its value on light paper, on dark paper, and in print.
@@ -88,6 +90,15 @@ pub(super) fn sheet(look: Look) -> String {
     };
     style.push_str(&coloured(look));
     style
+}
+
+/// A drawing of either look with its colours written out.
+pub(super) fn written_out(svg: &str) -> Cow<'_, str> {
+    let of_the_page = sheet(Look::Page);
+    match svg.contains(&of_the_page) {
+        true => Cow::Owned(svg.replacen(&of_the_page, &sheet(Look::Fixed), 1)),
+        false => Cow::Borrowed(svg),
+    }
 }
 
 type Colour = (&'static str, &'static str, &'static str, &'static str);

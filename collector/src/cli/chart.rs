@@ -81,7 +81,7 @@ pub struct Chart {
     /// usual, nelson, western-electric; some: nelson:1,2=8
     #[arg(long, default_value = "usual", hide_default_value = true)]
     rules: RunRules,
-    /// Picture to write as SVG: run, individuals, trend ...
+    /// Picture to write: run, individuals, trend ...
     #[arg(
         long,
         value_enum,
@@ -90,7 +90,7 @@ pub struct Chart {
         hide_possible_values = true
     )]
     picture: Option<PictureName>,
-    /// The picture's file
+    /// The picture's file, .svg or .png
     #[arg(long, value_name = "FILE", requires = "picture")]
     out: Option<PathBuf>,
 }

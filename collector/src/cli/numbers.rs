@@ -1,5 +1,6 @@
 //! Reading the numbers of any CSV, and `overwire describe`.
 
+use std::fmt::Display;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -8,7 +9,7 @@ use std::process::ExitCode;
 use clap::ValueEnum;
 use overwire_core::units::Unit;
 
-use crate::chart::{Format, Look, Width};
+use crate::chart::{Format, Look, Width, raster};
 use crate::findings::numbers::{self, Choice, Column};
 use crate::findings::{Findings, Shown};
 
@@ -159,7 +160,7 @@ impl Describe {
     }
 }
 
-/// Writes a picture to its file.
+/// Writes a picture to its file: as dots where the name ends in .png, as a drawing else.
 pub(super) fn write_picture(
     findings: &Findings,
     name: &str,
@@ -173,11 +174,13 @@ pub(super) fn write_picture(
             1,
         ));
     };
-    std::fs::write(out, &drawn.svg).map_err(|error| {
-        (
-            format!("{}: {error}", out.display()),
-            "Choose another place.",
-            74,
-        )
-    })
+    let failed = |error: &dyn Display, hint| (format!("{}: {error}", out.display()), hint, 74);
+    let ends = out.extension().and_then(|ends| ends.to_str());
+    let picture = match ends.is_some_and(|ends| ends.eq_ignore_ascii_case("png")) {
+        true => {
+            raster::png(&drawn.svg).map_err(|error| failed(&error, "Choose a name in .svg."))?
+        }
+        false => drawn.svg.clone().into_bytes(),
+    };
+    std::fs::write(out, picture).map_err(|error| failed(&error, "Choose another place."))
 }

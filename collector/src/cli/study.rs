@@ -94,7 +94,7 @@ impl Allowed {
 /// Where the picture goes.
 #[derive(Debug, Args)]
 struct Drawing {
-    /// Write the picture as SVG
+    /// Write the picture, as SVG or PNG by its name
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }

@@ -98,6 +98,13 @@ pub struct Drawn {
     pub svg: String,
 }
 
+impl Drawn {
+    /// What kind of picture it is, in words.
+    pub fn kind(&self) -> &str {
+        self.description.split(". ").next().unwrap_or_default()
+    }
+}
+
 impl Section {
     /// An answer in sentences.
     pub fn said(heading: &str, sentences: Vec<String>) -> Section {

@@ -27,6 +27,7 @@ use job::{of_job, with_left_out};
 
 use super::Shared;
 use super::routes::drawing_response;
+use crate::chart::raster::{self, RasterError};
 use crate::chart::{Format, Look, Width};
 use crate::collect::command::Refusal;
 use crate::collect::studies::replayed;
@@ -34,7 +35,7 @@ use crate::findings::certified::stability;
 use crate::findings::revised;
 use crate::findings::study::{self, study};
 use crate::findings::summary::{self, Summary};
-use crate::findings::{Findings, Shown};
+use crate::findings::{Drawn, Findings, Shown};
 use crate::record::inspected::Feature;
 use crate::record::kept::KeptSums;
 use crate::record::{Reading, RecordError, reader};
@@ -129,14 +130,29 @@ pub async fn study_found(State(shared): State<Shared>, Path(name): Path<String>)
 
 /// Answers `GET /findings.svg`: a picture of a job's statistics or of a study.
 pub async fn picture(State(shared): State<Shared>, Query(said): Words) -> Response {
-    let name = Said(&said).text("picture").to_owned();
-    match found(shared, Asked::read(said)).await {
+    match drawn(shared, said).await {
         Err(refusal) => refusal.into_response(),
-        Ok(findings) => match findings.picture(&name) {
-            None => Refusal::missing("picture", name).into_response(),
-            Some(drawn) => drawing_response(drawn.svg.clone()),
-        },
+        Ok(drawn) => drawing_response(drawn.svg),
     }
+}
+
+/// Answers `GET /findings.png`: the same as dots, for letters and spreadsheets.
+pub async fn dots(State(shared): State<Shared>, Query(said): Words) -> Response {
+    let drawn = match drawn(shared, said).await {
+        Err(refusal) => return refusal.into_response(),
+        Ok(drawn) => drawn,
+    };
+    match apart(move || Ok(raster::png(&drawn.svg)?)).await {
+        Err(refusal) => refusal.into_response(),
+        Ok(file) => ([(header::CONTENT_TYPE, "image/png")], file).into_response(),
+    }
+}
+
+async fn drawn(shared: Shared, said: Vec<(String, String)>) -> Result<Drawn, Refusal> {
+    let name = Said(&said).text("picture").to_owned();
+    let findings = found(shared, Asked::read(said)).await?;
+    let drawn = findings.picture(&name).cloned();
+    drawn.ok_or_else(|| Refusal::missing("picture", name))
 }
 
 fn as_json<Found: Serialize>(found: Result<&Found, &Refusal>) -> Response {
@@ -177,7 +193,7 @@ struct Opened {
     register: Arc<Register>,
 }
 
-/// Works an answer out on a thread of its own.
+/// Works an answer out from the record, on a thread of its own.
 async fn worked_out<Found: Send + 'static>(
     shared: Shared,
     asked: Asked,
@@ -193,16 +209,35 @@ async fn worked_out<Found: Send + 'static>(
         };
         answer(&look, &asked)
     };
-    let failed = |_| {
-        let hint = "Look at the log; it says why.";
+    apart(work).await
+}
+
+/// Works something out on a thread of its own.
+async fn apart<Found: Send + 'static>(
+    work: impl FnOnce() -> Result<Found, Refusal> + Send + 'static,
+) -> Result<Found, Refusal> {
+    let worked_out = tokio::task::spawn_blocking(work).await;
+    worked_out.map_err(|_| not_worked_out())?
+}
+
+fn not_worked_out() -> Refusal {
+    Refusal::new(
+        500,
+        "not-worked-out",
+        "The statistics could not be worked out.",
+        "Look at the log; it says why.",
+    )
+}
+
+impl From<RasterError> for Refusal {
+    fn from(error: RasterError) -> Refusal {
         Refusal::new(
             500,
-            "not-worked-out",
-            "The statistics could not be worked out.",
-            hint,
+            "no-dots",
+            format!("The picture could not be made: {error}."),
+            "Take the picture alone, which is a drawing.",
         )
-    };
-    tokio::task::spawn_blocking(work).await.map_err(failed)?
+    }
 }
 
 fn thread_of(register: &Register, job: &str, feature: &str) -> Result<Thread, Refusal> {

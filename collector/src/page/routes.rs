@@ -66,6 +66,7 @@ pub fn router(shared: Shared) -> Router {
         .route("/api/statistics", get(findings::statistics))
         .route("/api/summary", get(findings::summarised))
         .route("/findings.svg", get(findings::picture))
+        .route("/findings.png", get(findings::dots))
         .fallback(|| async { not_there() })
         .method_not_allowed_fallback(|| async {
             Refusal::new(

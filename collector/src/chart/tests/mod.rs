@@ -6,6 +6,7 @@ use super::*;
 mod any;
 mod axes;
 mod documents;
+mod dots;
 mod looks;
 mod ordered;
 mod reader;

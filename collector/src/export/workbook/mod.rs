@@ -8,7 +8,8 @@
 //! | Pieces | a row a piece |
 //! | Voids | what was said of readings: voids, re-tags, answers, remarks |
 //! | Gauges | the revisions of instruments and wire sets that were used |
-//! | Charts, Chart_data | the pieces between their limits, how often each size came, and the figures behind both |
+//! | Pictures | the pictures of the statistics, as they are on the page |
+//! | Charts, Chart_data | charts of the spreadsheet's own: the pieces between their limits, how often each size came; and the figures behind both |
 //!
 //! Text is a text cell with its quote mark set and never a formula; numbers have the display's places; moments are
 //! dates. Large sheets go through temporary files, so that memory does not grow with the record. A workbook of
@@ -18,6 +19,7 @@ mod charts;
 mod gauges;
 mod grid;
 mod looks;
+mod pictures;
 mod pieces;
 mod sheets;
 mod statistics;
@@ -197,6 +199,7 @@ struct Beside {
     voids: Sheets,
     gauges: gauges::Gauges,
     charts: charts::Charts,
+    statistics: Vec<statistics::Told>,
 }
 
 /// A workbook of everything.
@@ -225,9 +228,11 @@ fn full(
         voids,
         gauges: gauges::Gauges::read(scan.connection, tally)?,
         charts,
+        statistics: statistics::told(scan.connection, tally)?,
     };
     let [charts, figures] = beside.charts.sheets(setup)?;
     book.push_worksheet(summary::sheet(asked, tally, &readings, Some(&beside))?);
+    book.push_worksheet(pictures::sheet(&beside.statistics, setup)?);
     book.push_worksheet(charts);
     readings.push(book)?;
     beside.pieces.sheets.push(book)?;

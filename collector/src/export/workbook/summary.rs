@@ -8,8 +8,9 @@ use super::charts::MOST_THREADS;
 use super::grid::Grid;
 use super::looks::Look;
 use super::sheets::{Sheets, set_up};
+use super::statistics::Told;
 use super::tally::{Group, Tally};
-use super::{Asked, Beside, Setup, statistics};
+use super::{Asked, Beside, Setup};
 use crate::clock::iso;
 use crate::export::ExportError;
 use crate::export::value::Value;
@@ -101,7 +102,7 @@ pub(super) fn sheet(
         threads(&mut page, asked, tally)?;
         gauges(&mut page, beside)?;
         pieces(&mut page, beside)?;
-        findings(&mut page, asked, tally)?;
+        findings(&mut page, asked, tally, &beside.statistics)?;
     }
     sheets(&mut page, readings, beside)?;
     Ok(page.grid.sheet)
@@ -313,9 +314,14 @@ fn pieces(page: &mut Page, beside: &Beside) -> Result<(), ExportError> {
     Ok(())
 }
 
-fn findings(page: &mut Page, asked: &Asked<'_>, tally: &Tally) -> Result<(), ExportError> {
+fn findings(
+    page: &mut Page,
+    asked: &Asked<'_>,
+    tally: &Tally,
+    statistics: &[Told],
+) -> Result<(), ExportError> {
     let narrower = asked.choice.narrower_than_a_thread();
-    for told in statistics::told(asked.scan.connection, tally)? {
+    for told in statistics {
         page.head("Statistics")?;
         page.told("Of", &told.title)?;
         if narrower {
