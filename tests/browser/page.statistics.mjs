@@ -183,6 +183,46 @@ describe('statistics as they are chosen', () => {
       assert.match(await page.textContent('.report-choices'), /expected the number of a rule of this book/);
     }));
 
+  test('saved as PNG, a picture looks as it does on the page', () =>
+    withPage({}, async (page) => {
+      await opened(page, '');
+      const saved = await page.locator('.report-picture figcaption a[download]').evaluateAll((links) =>
+        links.map(({ href, download }) => ({ href, download })),
+      );
+      assert.ok(saved.length > 2);
+      assert.ok(saved[0].download.startsWith(`${JOB}, `) && saved[0].download.endsWith('Run chart.png'), saved[0].download);
+      // Blurred to a quarter: letters may have other edges, nothing may be missing or elsewhere.
+      const away = await page.evaluate(async (paths) => {
+        const blurred = async (path) => {
+          const image = new Image();
+          image.src = path;
+          await image.decode();
+          const high = (wide) => Math.round((wide * image.naturalHeight) / image.naturalWidth);
+          const drawn = (picture, wide) => {
+            const sheet = new OffscreenCanvas(wide, high(wide)).getContext('2d');
+            sheet.imageSmoothingQuality = 'high';
+            sheet.drawImage(picture, 0, 0, wide, high(wide));
+            return sheet;
+          };
+          // A drawing would be drawn anew for a smaller sheet, not blurred.
+          const small = drawn(drawn(image, 2160).canvas, 270);
+          return small.getImageData(0, 0, 270, high(270)).data;
+        };
+        const mean = (one, other) => {
+          const parts = Array.from(one, (part, at) => Math.abs(part - (other[at] ?? 0)));
+          return parts.reduce((sum, part) => sum + part) / parts.length;
+        };
+        const drawings = await Promise.all(paths.map((path) => blurred(path.replace('.png?', '.svg?'))));
+        const dots = await Promise.all(paths.map(blurred));
+        return {
+          same: dots.map((each, at) => mean(each, drawings[at])),
+          other: mean(dots[0], drawings[1]),
+        };
+      }, saved.map(({ href }) => href));
+      for (const each of away.same) assert.ok(each < 1, JSON.stringify(away));
+      assert.ok(away.other > 5, JSON.stringify(away));
+    }));
+
   test('what is recorded is taken in by itself: place, focus and what is unfolded stay; other jobs do not matter', () =>
     withPage({}, async (page) => {
       await opened(page, `breaks=${INSERT}`);
