@@ -143,3 +143,47 @@ fn a_picture_that_is_not_there_is_refused() {
         assert_eq!((status, told["error"].as_str()), (404, Some(words)));
     }
 }
+
+/// The caption says once what a rule is, however many points it stands at; each point says its own when it is pointed at.
+#[test]
+fn a_caption_names_each_rule_once_with_its_points() {
+    let folder = overwire_tests::Folder::new("pictures-caption");
+    let far = [7, 21];
+    let size = |at: usize| {
+        if far.contains(&at) {
+            790
+        } else {
+            750 + (at * 7) % 5
+        }
+    };
+    let lines: String = (1..=30).map(|at| format!("0.46{}\n", size(at))).collect();
+    let file = folder.join("sizes.csv");
+    std::fs::write(&file, format!("size\n{lines}")).expect("written");
+    let out = folder.join("run.svg");
+    let output = Command::new(program("overwire", "overwire"))
+        .args([
+            "chart",
+            "--json",
+            "--picture",
+            "run",
+            "--unit",
+            "in",
+            "--out",
+        ])
+        .args([&out, &file])
+        .output()
+        .expect("overwire runs");
+    let found: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let told = found["pictures"][0]["description"]
+        .as_str()
+        .expect("a description");
+    assert!(
+        told.contains("1\u{a0}= a point beyond a limit (pieces 7, 21)"),
+        "{told}"
+    );
+    let svg = std::fs::read_to_string(&out).expect("a picture");
+    for at in far {
+        let words = format!("rule 1: Point {at} lies above the upper control limit");
+        assert!(svg.contains(&words), "{words}");
+    }
+}

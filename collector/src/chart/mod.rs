@@ -163,7 +163,9 @@ pub struct Signal {
     pub index: usize,
     /// The rule's number or short name, drawn beside the point.
     pub rule: String,
-    /// What the rule says, in words.
+    /// What the rule is, in a few words that are the same for each of its points.
+    pub meaning: String,
+    /// What it says of this point, in a sentence.
     pub words: String,
 }
 

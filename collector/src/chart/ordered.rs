@@ -329,17 +329,18 @@ fn signal_sentence(panel: &Panel) -> Option<String> {
     let mut rules: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
     let within = panel.signals.iter();
     for signal in within.filter(|signal| signal.index < panel.values.len()) {
-        let rule = rules.entry((&signal.rule, &signal.words)).or_default();
+        let rule = rules.entry((&signal.rule, &signal.meaning)).or_default();
         rule.push(signal.index);
     }
     let parts: Vec<String> = rules
         .iter_mut()
-        .map(|((rule, words), indexes)| {
+        .map(|((rule, meaning), indexes)| {
             indexes.sort_unstable();
-            let (rule, words) = (clipped(rule), clipped(words));
+            let (rule, meaning) = (clipped(rule), clipped(meaning));
+            let many = if indexes.len() > 1 { "s" } else { "" };
+            let noun = clipped(panel.noun);
             format!(
-                "{rule}\u{a0}= {words} ({} {})",
-                panel.noun,
+                "{rule}\u{a0}= {meaning} ({noun}{many} {})",
                 numbers(indexes)
             )
         })

@@ -237,6 +237,7 @@ fn draw_visits(findings: &mut Findings, found: &Stability, quantity: &str, shown
     let signal = |at: &usize| chart::Signal {
         index: *at,
         rule: "1".to_owned(),
+        meaning: "a visit beyond a limit".to_owned(),
         words: format!("Visit {} lies beyond the limits.", at + 1),
     };
     let data = chart::RunChart {

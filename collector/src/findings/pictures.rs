@@ -97,6 +97,7 @@ pub(super) fn wide_signals(series: &Series, wide: &[usize], order: &Order) -> Ve
         chart::Signal {
             index: place.saturating_sub(1),
             rule: "1".to_owned(),
+            meaning: "a step wider than chance".to_owned(),
             words: format!("The step to {noun} {place}{named} is wider than chance."),
         }
     };

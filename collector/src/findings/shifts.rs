@@ -77,6 +77,7 @@ fn first_average(charted: &Charted<'_>, watched: &Watched, shown: &Shown) -> Opt
     Some(chart::Signal {
         index: place.saturating_sub(1),
         rule: "1".to_owned(),
+        meaning: "where the average leaves its limits".to_owned(),
         words: format!(
             "The weighted average leaves its limits at point {place}{} ({} {}).",
             charted.order.named(place, place),
@@ -97,6 +98,7 @@ fn first_sum(charted: &Charted<'_>, watched: &Watched, shown: &Shown) -> Option<
     Some(chart::Signal {
         index: place.saturating_sub(1),
         rule: "1".to_owned(),
+        meaning: "where a sum passes its limit".to_owned(),
         words: point.sentence(place, shown.unit, shown.places)?,
     })
 }

@@ -120,6 +120,7 @@ pub(super) fn told_signals(
         chart::Signal {
             index: explained.last.saturating_sub(1),
             rule: number.map_or_else(String::new, |number| number.to_string()),
+            meaning: explained.pattern_words(),
             words: order.sentence(&explained),
         }
     });

@@ -72,13 +72,17 @@ fn signals_are_diamonds_with_the_rules_numbers() {
         let signs: Vec<&str> = signs.iter().map(|sign| sign.text.as_str()).collect();
         assert_eq!(signs, ["1", "1,2", "5"]);
         let caption = drawing.caption();
-        let told = "1 = beyond a control limit (reading 4, 45)";
+        let told = "1 = beyond a control limit (readings 4, 45)";
         assert!(caption.contains(told), "{caption}");
         let mut titles = drawing
             .elements
             .iter()
             .filter(|element| element.name == "title");
-        assert!(titles.any(|title| title.text.starts_with("reading 53: rule 5: two of three")));
+        assert!(titles.any(|title| {
+            title
+                .text
+                .starts_with("reading 53: rule 5: Point 53: two of three")
+        }));
     }
 }
 

@@ -89,6 +89,11 @@ impl RunRules {
 }
 
 impl Explanation {
+    /// The rule that spoke up in a few words, the same for each of its points.
+    pub fn pattern_words(&self) -> String {
+        self.rule.pattern_words(self.rules.length(self.rule))
+    }
+
     /// One sentence for a person, with the numbers of the points on the chart.
     pub fn sentence(&self) -> String {
         let length = self.rules.length(self.rule);

@@ -102,7 +102,8 @@ pub(super) fn signal(index: usize, rule: &str, words: &str) -> Signal {
     Signal {
         index,
         rule: rule.to_owned(),
-        words: words.to_owned(),
+        meaning: words.to_owned(),
+        words: format!("Point {}: {words}.", index + 1),
     }
 }
 
