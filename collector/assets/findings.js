@@ -71,7 +71,8 @@ function show(findings) {
     heading(findings.title, findings.about),
     ...(progress ? [make('p', { class: 'report-far', text: progress.sentences.join(' ') })] : []),
   ]);
-  refill(byId('main-answer'), main, () => [answer(main)].filter(Boolean));
+  const place = byId('main-answer');
+  keepOpen(place, () => refill(place, main, () => [answer(main)].filter(Boolean)));
   blocks(byId('rest'), [
     ...pictures.get(null).map(pictureBlock),
     ...others.flatMap((one) => [sectionBlock(one), ...pictures.get(one).map(pictureBlock)]),
@@ -139,6 +140,9 @@ function heading(title, about) {
 /** A sentence; one that only says why there is no answer says so in words. */
 const said = (sentence) => sentence.replace(/^–: /, 'No answer: ');
 
+/** More sentences than these are folded in. */
+const MOST_SENTENCES = 6;
+
 /** A verdict in capitals with whose it is, and what is said of it. */
 const VERDICT = /^(.+?): ([A-Z][A-Z ]{3,}[A-Z](?:: take \d+ more)?)\. (.+)$/;
 
@@ -175,10 +179,26 @@ function section(one) {
 
 function body({ heading: name, sentences, cautions, table }) {
   return [
-    ...sentences.map((text) => make('p', { class: 'report-sentence', text })),
+    ...paragraphs(sentences),
     table ? tableOf(table, name) : null,
     cautions.length ? mind(cautions) : null,
   ].filter(Boolean);
+}
+
+/** Sentences; of very many the last ones are folded in. */
+function paragraphs(sentences) {
+  const paragraph = (text) => make('p', { class: 'report-sentence', text });
+  const folded = sentences.slice(MOST_SENTENCES);
+  if (folded.length < 2) return sentences.map(paragraph);
+  return [
+    ...sentences.slice(0, MOST_SENTENCES).map(paragraph),
+    make(
+      'details',
+      { class: 'report-fold' },
+      make('summary', { text: `${folded.length} further ones` }),
+      ...folded.map(paragraph),
+    ),
+  ];
 }
 
 function mind(cautions) {
@@ -251,7 +271,7 @@ function conventions(settings) {
   if (!settings.length) return null;
   return make(
     'details',
-    { class: 'report-conventions' },
+    { class: 'report-fold report-conventions' },
     make('summary', { text: 'By these conventions' }),
     make('ul', {}, ...settings.map((text) => make('li', { text }))),
   );

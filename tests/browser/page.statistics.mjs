@@ -93,6 +93,29 @@ describe('statistics as they are chosen', () => {
       await shoot(page, 'page-phases.png');
     }));
 
+  test('of many signals the last ones are folded in, and unfolded stay so', () =>
+    withPage({}, async (page) => {
+      await opened(page, '');
+      const seen = () => page.locator('#answer .report-sentence').filter({ visible: true }).count();
+      const all = await page.locator('#answer .report-sentence').count();
+      assert.ok(all > 8, `${all} sentences`);
+      assert.equal(await seen(), 6);
+      assert.equal(await page.textContent('#answer .report-fold summary'), `${all - 6} further ones`);
+      await page.click('#answer .report-fold summary');
+      assert.equal(await seen(), all);
+      // The same again with one more piece: the answer is built anew.
+      const before = await page.textContent('#answer');
+      await piece(page, JOB, COUNT, 0.61);
+      await page.waitForFunction((text) => document.querySelector('#answer').textContent !== text, before);
+      assert.ok((await seen()) > 6);
+      assert.deepEqual(await serious(page), []);
+      await page.evaluate(() => document.querySelectorAll('details').forEach((each) => (each.open = false)));
+      await page.emulateMedia({ media: 'print' });
+      await page.evaluate(() => dispatchEvent(new Event('beforeprint')));
+      assert.ok((await seen()) > 6);
+      assert.equal(await page.locator('#answer summary').filter({ visible: true }).count(), 0);
+    }));
+
   test('a person names a break, and freezes limits; what is not understood is said at its field', () =>
     withPage({ viewport: PHONE }, async (page) => {
       await opened(page, '');
