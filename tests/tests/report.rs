@@ -257,7 +257,7 @@ fn another_unit_changes_what_is_shown_and_nothing_that_was_decided() {
         text.contains(&format!("1.0788 in {shown} PASS")),
         "{shown} in {text}"
     );
-    assert!(text.contains("25.4254 to 25.5702 mm"), "{text}");
+    assert!(text.contains("25.42540 to 25.57018 mm"), "{text}");
     assert!(text.contains("1 in = 25.4 mm exactly"));
     assert!(!text_of(&shop.page("")).contains("25.4254"));
     let failing = shop.measure("1.0790");

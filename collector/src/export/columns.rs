@@ -14,7 +14,8 @@ use super::value::Value;
 use crate::record::grounds::known_to;
 use crate::record::standing::{Before, Said};
 use crate::record::{Flags, Grounds};
-use crate::view::{LimitsView, unit_of, verdict_words};
+use crate::view::limits::{LimitsMm, Places};
+use crate::view::{unit_of, verdict_words};
 
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
@@ -131,19 +132,40 @@ impl<'a> View<'a> {
         Value::number(mm.map(|mm| mm / unit.mm_per_unit()), places + finer)
     }
 
+    fn limits(&self) -> Option<LimitsMm> {
+        let limit = |field| self.seen.mm(field);
+        limit(Field::LimitMin).zip(limit(Field::LimitMax))
+    }
+
+    /// Places of the pitch diameter and its limits beside each other.
+    fn beside(&self) -> Places {
+        let (unit, places) = self.shape();
+        let pitch_diameter = self.seen.mm(Field::PitchDiameter);
+        Places::of(pitch_diameter, self.limits(), unit, places)
+    }
+
+    fn pitch_diameter(&self) -> Value<'_> {
+        let (unit, _) = self.shape();
+        let mm = self.seen.mm(Field::PitchDiameter);
+        Value::number(mm.map(|mm| mm / unit.mm_per_unit()), self.beside().value)
+    }
+
     fn limit(&self, field: Field) -> Value<'_> {
-        let (min, max) = (self.seen.mm(Field::LimitMin), self.seen.mm(Field::LimitMax));
-        let (Some(min), Some(max), Some(mm)) = (min, max, self.seen.mm(field)) else {
+        let (Some(_), Some(mm)) = (self.limits(), self.seen.mm(field)) else {
             return Value::Empty;
         };
         let (unit, _) = self.shape();
-        Value::Number(mm / unit.mm_per_unit(), LimitsView::places(min, max, unit))
+        Value::Number(mm / unit.mm_per_unit(), self.beside().limits)
     }
 
     fn beyond(&self, limit: Field) -> Value<'_> {
         let limit = self.seen.mm(limit);
         let over = self.seen.mm(Field::PitchDiameter).zip(limit);
-        self.length(over.map(|(mm, limit)| mm - limit), 0)
+        let (unit, _) = self.shape();
+        over.map_or(Value::Empty, |(mm, limit)| {
+            let distance = (mm - limit) / unit.mm_per_unit();
+            Value::Number(distance, self.beside().of_distance(distance))
+        })
     }
 
     fn term(&self, kind: &str) -> Value<'_> {
@@ -271,15 +293,16 @@ columns! {
         |v| Value::Decimal(v.seen.text(Field::Text));
     "unit" Code [Unit] "mm or in: of every length here" |v| v.code(Field::Unit);
     "unit_from" Code [UnitFrom] "who named the unit: frame, station or typed" |v| v.code(Field::UnitFrom);
-    "pitch_diameter" Length [PitchDiameter Text Unit] "exact pitch diameter, to the places of the display"
-        |v| v.length(v.seen.mm(Field::PitchDiameter), 0);
+    "pitch_diameter" Length [PitchDiameter LimitMin LimitMax Text Unit]
+        "exact pitch diameter, to the places of the display, or to more where it is hardly outside a limit"
+        |v| v.pitch_diameter();
     "lead_angle_correction" Length [LeadAngle Text Unit] "plane pitch diameter minus exact"
         |v| v.length(v.seen.mm(Field::LeadAngle), 1);
-    "pitch_diameter_min" Length [LimitMin LimitMax Text Unit] "lower limit" |v| v.limit(Field::LimitMin);
-    "pitch_diameter_max" Length [LimitMin LimitMax Text Unit] "upper limit" |v| v.limit(Field::LimitMax);
-    "over_max" Length [PitchDiameter LimitMax Text Unit] "pitch diameter minus upper limit"
+    "pitch_diameter_min" Length [PitchDiameter LimitMin LimitMax Text Unit] "lower limit" |v| v.limit(Field::LimitMin);
+    "pitch_diameter_max" Length [PitchDiameter LimitMin LimitMax Text Unit] "upper limit" |v| v.limit(Field::LimitMax);
+    "over_max" Length [PitchDiameter LimitMin LimitMax Text Unit] "pitch diameter minus upper limit"
         |v| v.beyond(Field::LimitMax);
-    "over_min" Length [PitchDiameter LimitMin Text Unit] "pitch diameter minus lower limit"
+    "over_min" Length [PitchDiameter LimitMin LimitMax Text Unit] "pitch diameter minus lower limit"
         |v| v.beyond(Field::LimitMin);
     "seat" Code [Seat] "how the wires sit" |v| v.code(Field::Seat);
     "verdict" Code [Verdict Held] "pass, fail_under, fail_over, still_to_cut, undecided, held or none" |v|

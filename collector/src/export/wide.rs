@@ -3,6 +3,7 @@
 use std::io::Write;
 
 use overwire_core::decimal::Decimal;
+use overwire_core::units::Unit;
 
 use super::books::Books;
 use super::columns::Holds;
@@ -12,7 +13,8 @@ use super::scan::{Progress, Scan};
 use super::value::Value;
 use super::{ExportError, Written};
 use crate::view::functional::sentence;
-use crate::view::{LimitsView, places_in, verdict_words};
+use crate::view::limits::Places;
+use crate::view::{places_in, verdict_words};
 
 /// A column of a row a piece.
 #[derive(Debug, Clone, Copy)]
@@ -53,8 +55,24 @@ fn limit(piece: &Piece, of: impl Fn((f64, f64)) -> f64) -> Value<'_> {
     let (Some((min, max)), Some((unit, _))) = (piece.limits, piece.shape) else {
         return Value::Empty;
     };
-    let places = LimitsView::places(min, max, unit);
+    let extremes = [f64::min, f64::max].map(|of| beside(piece, extreme(piece, of)).limits);
+    let places = extremes[0].max(extremes[1]);
     Value::Number(of((min, max)) / unit.mm_per_unit(), places)
+}
+
+/// Places of a pitch diameter of the piece beside its limits.
+fn beside(piece: &Piece, mm: Option<f64>) -> Places {
+    let (unit, places) = piece.shape.unwrap_or((Unit::Millimetre, 0));
+    Places::of(mm, piece.limits, unit, places)
+}
+
+/// A pitch diameter of the piece, as the display or finer.
+fn size(piece: &Piece, mm: Option<f64>) -> Value<'_> {
+    let Some((unit, _)) = piece.shape else {
+        return Value::Empty;
+    };
+    let number = mm.map(|mm| mm / unit.mm_per_unit());
+    Value::number(number, beside(piece, mm).value)
 }
 
 fn extreme(piece: &Piece, of: impl Fn(f64, f64) -> f64) -> Option<f64> {
@@ -105,8 +123,8 @@ columns! {
         let repeats = p.repeats();
         length(p, (!repeats.readings.is_empty()).then(|| repeats.mean()), 1)
     };
-    "pitch_diameter_smallest" Length "smallest reading" |p, _| length(p, extreme(p, f64::min), 0);
-    "pitch_diameter_largest" Length "largest reading" |p, _| length(p, extreme(p, f64::max), 0);
+    "pitch_diameter_smallest" Length "smallest reading" |p, _| size(p, extreme(p, f64::min));
+    "pitch_diameter_largest" Length "largest reading" |p, _| size(p, extreme(p, f64::max));
     "pitch_diameter_range" Length "largest minus smallest; empty for one reading"
         |p, _| length(p, p.repeats().range().ok(), 0);
     "pitch_diameter_min" Length "lower limit" |p, _| limit(p, |(min, _)| min);
@@ -142,7 +160,7 @@ pub const OF_A_READING: &[(&str, Holds, &str)] = &[
 ];
 
 fn reading<'p>(piece: &Piece, instance: &'p Instance) -> [Value<'p>; 3] {
-    let mm = match length(piece, instance.mm, 0) {
+    let mm = match size(piece, instance.mm) {
         Value::Number(value, places) => Value::Number(value, places),
         _ => Value::Empty,
     };

@@ -5,6 +5,7 @@
 
 pub mod functional;
 pub mod grounds;
+pub mod limits;
 pub mod measuring;
 pub mod register;
 pub mod station;
@@ -22,6 +23,8 @@ use crate::clock::iso;
 use crate::record::grounds::known_to;
 use crate::record::standing::{Said, Standing};
 use crate::record::{Grounds, Held, Judged, UnitFrom};
+pub use limits::LimitsView;
+use limits::Places;
 
 /// A reading, as the page and programs get it.
 #[derive(Debug, Serialize)]
@@ -68,31 +71,6 @@ pub struct ReadingView<'a> {
     pub was_job: Option<&'a str>,
 }
 
-/// Limits of the pitch diameter.
-#[derive(Debug, Clone, Serialize, PartialEq, Eq)]
-#[allow(missing_docs)]
-pub struct LimitsView {
-    pub min: String,
-    pub max: String,
-}
-
-impl LimitsView {
-    /// Of two lengths in millimetres, in a unit.
-    pub fn of(min_mm: f64, max_mm: f64, unit: Unit) -> LimitsView {
-        let places = LimitsView::places(min_mm, max_mm, unit);
-        let text = |mm: f64| format_to(mm / unit.mm_per_unit(), places);
-        LimitsView {
-            min: text(min_mm),
-            max: text(max_mm),
-        }
-    }
-
-    /// Decimal places they are written with.
-    pub fn places(min_mm: f64, max_mm: f64, unit: Unit) -> u8 {
-        limit_places(min_mm, unit).max(limit_places(max_mm, unit))
-    }
-}
-
 /// Why a reading waits, and what can be answered.
 #[derive(Debug, Serialize)]
 #[allow(missing_docs)]
@@ -128,21 +106,6 @@ impl<'a> SaidView<'a> {
             at: iso(said.wall_us, said.utc_offset_s),
         }
     }
-}
-
-/// Places a limit was given with: 4 for inch and 3 for millimetre, or one more.
-fn limit_places(mm: f64, unit: Unit) -> u8 {
-    let value = mm / unit.mm_per_unit();
-    let base = match unit {
-        Unit::Inch => 4,
-        Unit::Millimetre => 3,
-    };
-    let exact = |places: &u8| {
-        let scale = 10f64.powi(i32::from(*places));
-        ((value * scale).round() / scale - value).abs() < 5e-9
-    };
-    // A limit of the other unit never comes out even: one place more than usual says enough.
-    (base..base + 2).find(exact).unwrap_or(base + 1)
 }
 
 /// Decimal places of a display, carried over to another unit: never finer than a fifth of its step.
@@ -249,6 +212,8 @@ impl<'a> ReadingView<'a> {
         let (tags, judged) = (&*reading.tags, &reading.judged);
         let own = unit_of(reading.unit);
         let places = places_in(reading.places(), own, unit);
+        let limits = judged.limit_min_mm.zip(judged.limit_max_mm);
+        let beside = Places::of(judged.pitch_diameter_mm, limits, unit, places);
         let over_wires = match unit == own {
             true => Cow::Borrowed(&*reading.text),
             false => Cow::Owned(format_to(judged.over_wires_mm / unit.mm_per_unit(), places)),
@@ -280,11 +245,8 @@ impl<'a> ReadingView<'a> {
             over_wires,
             pitch_diameter: judged
                 .pitch_diameter_mm
-                .map(|mm| format_to(mm / unit.mm_per_unit(), places)),
-            limits: judged
-                .limit_min_mm
-                .zip(judged.limit_max_mm)
-                .map(|(min, max)| LimitsView::of(min, max, unit)),
+                .map(|mm| format_to(mm / unit.mm_per_unit(), beside.value)),
+            limits: limits.map(|limits| LimitsView::to(limits, unit, beside.limits)),
             verdict: if held.is_some() {
                 "held"
             } else {
@@ -422,45 +384,6 @@ impl HeldView {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn limits_are_shown_as_they_were_given() {
-        for (min, max, given, shown, texts) in [
-            (0.5205, 0.5250, Unit::Inch, Unit::Inch, ("0.5205", "0.5250")),
-            (
-                0.45,
-                0.45015,
-                Unit::Inch,
-                Unit::Inch,
-                ("0.45000", "0.45015"),
-            ),
-            (
-                38.931,
-                39.026,
-                Unit::Millimetre,
-                Unit::Millimetre,
-                ("38.931", "39.026"),
-            ),
-            (
-                32.55,
-                32.88,
-                Unit::Millimetre,
-                Unit::Millimetre,
-                ("32.550", "32.880"),
-            ),
-            (
-                1.0010,
-                1.0067,
-                Unit::Inch,
-                Unit::Millimetre,
-                ("25.4254", "25.5702"),
-            ),
-        ] {
-            let mm = |value: f64| value * given.mm_per_unit();
-            let view = LimitsView::of(mm(min), mm(max), shown);
-            assert_eq!((view.min.as_str(), view.max.as_str()), texts);
-        }
-    }
 
     #[test]
     fn resolution_is_carried_over_without_false_digits() {

@@ -18,7 +18,7 @@ use crate::findings::{Findings, Section};
 use crate::record::grounds::known_to;
 use crate::record::{Kind, reader};
 use crate::register::forms::JobForm;
-use crate::view::LimitsView;
+use crate::view::limits;
 
 /// Threads whose particulars are told at most.
 const MOST_GROUPS: usize = 100;
@@ -242,7 +242,7 @@ fn job(page: &mut Page, form: &JobForm, group: &Group) -> Result<(), ExportError
             limits.pitch_diameter_min.mm(),
             limits.pitch_diameter_max.mm(),
         );
-        let places = LimitsView::places(min, max, thread.unit);
+        let places = limits::places_of((min, max), thread.unit);
         let limit = |mm: f64| Value::Number(mm / thread.unit.mm_per_unit(), places);
         page.pair("Smallest pitch diameter", &limit(min))?;
         page.pair("Largest pitch diameter", &limit(max))?;
