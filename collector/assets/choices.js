@@ -95,6 +95,9 @@ export class ChoiceForm {
       by: field('by', 'A group is', { kind: 'select', choices: BY, value: asked.get('by') || 'count' }),
       size: field('size', 'How many pieces', { hint: 'empty: 5' }),
       shifts: field('shifts', 'Shifts begin at', { hint: 'empty: 06:00 14:00 22:00' }),
+      ewma: field('ewma', 'Weighted average: weight, limits', { hint: 'empty: 0.2, 2.962' }),
+      cusum: field('cusum', 'Cumulative sums: allowance, limit', { hint: 'empty: 0.5, 5; with a head start: 0.5, 5, half' }),
+      target: field('target', 'Shifts are shifts from', { hint: 'a size in the unit shown, or middle: of the limits; empty: the centre line' }),
       spread: field('spread', 'Their spread is charted by', { kind: 'select', choices: SPREADS }),
     };
     this.phases = chips('Phases begin with', 'phase', CHANGES, asked.getAll('phase'));
@@ -125,7 +128,7 @@ export class ChoiceForm {
 
   /** Only what belongs to the chart is asked for. */
   #arrange() {
-    const { chart, rules, numbers, shape, limits, freeze, freeze_to, remark, breaks, by, size, shifts, spread } = this.fields;
+    const { chart, rules, numbers, shape, limits, freeze, freeze_to, remark, breaks, by, size, shifts, spread, ewma, cusum, target } = this.fields;
     const [, groups, runs] = CHARTS.map(([code]) => chart.value === code);
     show(numbers.element, rules.value !== 'usual');
     show(shape.element, !runs);
@@ -133,6 +136,7 @@ export class ChoiceForm {
     show(freeze.element, !runs && limits.value === 'freeze');
     show(freeze_to.element, !runs && limits.value === 'freeze_to');
     show(remark.element, !runs && chosen(this.phases).includes('remark'));
+    for (const each of [ewma, cusum, target]) show(each.element, !groups && !runs);
     for (const each of [by, spread]) show(each.element, groups);
     show(size.element, groups && by.value === 'count');
     show(shifts.element, groups && by.value === 'shift');
@@ -158,13 +162,14 @@ export class ChoiceForm {
   }
 
   #words() {
-    const { chart, rules, numbers, limits, shape } = this.fields;
+    const { chart, rules, numbers, limits, shape, ewma, cusum, target } = this.fields;
     const some = rules.value !== 'usual' && numbers.value ? ` (only ${numbers.value})` : '';
     const parts = [shortly(CHARTS, chart.value), shortly(RULES, rules.value) + some];
     const runs = chart.value === 'short-runs';
     if (!runs) parts.push(`limits from ${shortly(LIMITS, limits.value)}`);
     const phases = this.asked.getAll('phase').length || this.asked.get('breaks');
     if (phases && !runs) parts.push('in phases');
+    if ([ewma, cusum, target].some((each) => each.value)) parts.push('small shifts by settings of your own');
     if (shape.value) parts.push(`scattering ${shortly(SHAPES, shape.value)}`);
     return parts.join('; ');
   }

@@ -246,6 +246,33 @@ describe('statistics as they are chosen', () => {
       assert.ok(away.other > 5, JSON.stringify(away));
     }));
 
+  test('small shifts are looked for as it was chosen; what makes no sense is said at its field', () =>
+    withPage({ viewport: PHONE }, async (page) => {
+      await opened(page, '');
+      assert.match(await page.textContent('.report-conventions'), /weight 0.2 .*every 500 points/);
+      await page.click('.report-how summary');
+      await page.fill('.report-choices [name="ewma"]', '0,2');
+      await page.fill('.report-choices [name="target"]', 'soon');
+      await workOut(page);
+      await page.waitForSelector('.report-choices [name="ewma"][aria-invalid="true"]');
+      await page.waitForSelector('.report-choices [name="target"][aria-invalid="true"]');
+      assert.match(await page.textContent('.report-choices'), /Say a weight above 0 and at most 1; `0` is not/);
+      await page.fill('.report-choices [name="ewma"]', '1, 3');
+      await page.fill('.report-choices [name="cusum"]', '0.5, 4, half');
+      await page.fill('.report-choices [name="target"]', 'middle');
+      await workOut(page);
+      assert.equal(new URL(page.url()).searchParams.get('cusum'), '0.5, 4, half');
+      const settings = await page.textContent('.report-conventions');
+      assert.match(settings, /every 370 points.*head start 2 sigma.*every 149 points.*the middle of the limits/);
+      assert.match(await page.textContent('#rest'), /Both go by a target of/);
+      assert.match(await page.textContent('.report-how summary'), /small shifts by settings of your own/);
+      assert.ok((await tooWide(page)) <= 0);
+      await page.click('.report-how summary');
+      await shoot(page, 'page-small-shifts.png');
+      await choose(page, 'chart', 'groups');
+      assert.equal(await page.isVisible('.report-choices [name="ewma"]'), false);
+    }));
+
   test('what is recorded is taken in by itself: place, focus and what is unfolded stay; other jobs do not matter', () =>
     withPage({}, async (page) => {
       await opened(page, `breaks=${INSERT}`);

@@ -10,13 +10,15 @@ use clap::value_parser;
 use overwire_core::stats::run_rules::RunRules;
 use overwire_core::stats::short_run::Run;
 
-use choices::{PictureName, ShapeChoice, SpreadChoice, named_break};
+use choices::{PictureName, ShapeChoice, ShiftSetting, SpreadChoice, named_break, shift_setting};
 
 use super::numbers::{Source, Told, undefined, write_picture};
 use crate::chart::MarkKind;
 use crate::findings::groups::{self, Grouping};
 use crate::findings::numbers::Column;
-use crate::findings::process::{Break, Freeze, PieceReading, ProcessError, Question, process};
+use crate::findings::process::{
+    Break, Freeze, PieceReading, ProcessError, Question, Target, Watch, process,
+};
 use crate::findings::{Findings, Shown, short_run};
 
 /// `overwire chart`.
@@ -52,11 +54,11 @@ pub struct Chart {
     /// Count each deviation in its part's sigma too
     #[arg(long, requires = "nominal")]
     standardised: bool,
-    /// Limits of the first N pieces, or groups, only
+    /// Limits of first N only; --freeze-up-to: to piece N
     #[arg(long, value_name = "N", value_parser = value_parser!(u32).range(2..), conflicts_with = "nominal")]
     freeze_after: Option<u32>,
     /// Limits of the pieces up to number N only
-    #[arg(long, value_name = "N", conflicts_with_all = ["freeze_after", "nominal"])]
+    #[arg(long, value_name = "N", hide = true, conflicts_with_all = ["freeze_after", "nominal"])]
     freeze_up_to: Option<i64>,
     /// Column whose change begins a phase with own limits
     #[arg(long = "phase", value_name = "NAME", conflicts_with = "nominal")]
@@ -81,6 +83,10 @@ pub struct Chart {
     /// usual, nelson, western-electric; some: nelson:1,2=8
     #[arg(long, default_value = "usual", hide_default_value = true)]
     rules: RunRules,
+    /// ewma=0.2,2.962 cusum=0.5,5,half target=middle
+    #[arg(long, value_name = "HOW", value_parser = shift_setting, value_delimiter = ' ',
+        conflicts_with_all = ["group", "group_size", "nominal"])]
+    shifts: Vec<ShiftSetting>,
     /// Picture to write: run, individuals, trend ...
     #[arg(
         long,
@@ -179,7 +185,24 @@ impl Chart {
             },
             breaks,
             scatter: self.shape.map(ShapeChoice::scatter),
+            watch: self.watch(shown),
         }
+    }
+
+    /// How small shifts are looked for; said more than once, the last counts.
+    fn watch(&self, shown: &Shown) -> Watch {
+        let mut watch = Watch::default();
+        for setting in &self.shifts {
+            match *setting {
+                ShiftSetting::Average(average) => watch.average = average,
+                ShiftSetting::Sums(sums) => watch.sums = sums,
+                ShiftSetting::Middle => watch.target = Target::Middle,
+                ShiftSetting::Target(size) => {
+                    watch.target = Target::At(size * shown.unit.mm_per_unit());
+                }
+            }
+        }
+        watch
     }
 
     fn short_runs(&self, nominal: &str) -> Result<Findings, Told> {

@@ -20,6 +20,7 @@ use super::held::Held;
 use super::limits_kept::{Basis, capability, tolerance};
 pub use super::phases::{Break, Freeze, PhaseError, ProcessError};
 use super::pictures::{Individually, places, summary};
+pub use super::shifts::{Target, Watch};
 use super::signals::{Order, patterns, told_signals};
 use super::{Findings, Section, Shown, drift, heading, phases, pictures, shifts};
 use crate::chart;
@@ -58,6 +59,8 @@ pub struct Question {
     pub breaks: Vec<Break>,
     /// How pieces scatter, where they are known not to scatter normally.
     pub scatter: Option<Scatter>,
+    /// How small shifts are looked for.
+    pub watch: Watch,
 }
 
 /// How pieces scatter that do not scatter normally.

@@ -7,12 +7,81 @@ use overwire_core::stats::individuals::Individuals;
 use overwire_core::stats::run_rules::Side;
 use overwire_core::stats::series::Series;
 
-use super::process::Charted;
+use super::process::{Charted, Question};
 use super::{Findings, Section, Shown};
 use crate::chart;
 
 /// Limits of the average that differ by less than this share are drawn as one.
 const SETTLED: f64 = 0.002;
+
+/// How small shifts are looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Watch {
+    /// The weighted average.
+    pub average: EwmaSettings,
+    /// The cumulative sums.
+    pub sums: CusumSettings,
+    /// What both are held against.
+    pub target: Target,
+}
+
+/// What pieces should not shift from.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Target {
+    /// The centre line of the chart.
+    #[default]
+    Centre,
+    /// The middle of the limits of a piece.
+    Middle,
+    /// A size, mm.
+    At(f64),
+}
+
+impl Target {
+    /// In mm.
+    fn of(self, chart: &Individuals, question: &Question) -> Result<f64, Undefined> {
+        let ends = question.limits.unwrap_or_default();
+        match (self, ends) {
+            (Target::Centre, _) => Ok(chart.limits.centre),
+            (Target::At(mm), _) => Ok(mm),
+            (Target::Middle, (Some(lower), Some(upper))) => Ok(lower + (upper - lower) / 2.0),
+            (Target::Middle, (lower, upper)) => Err(Undefined::TooFew {
+                of: "limits for a middle",
+                needed: 2,
+                found: lower.iter().chain(&upper).count(),
+            }),
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Target::Centre => "the centre line",
+            Target::Middle => "the middle of the limits",
+            Target::At(_) => "as it was given",
+        }
+    }
+}
+
+impl Watch {
+    /// The settings as they are printed with the chart, and how long it stays silent with them.
+    fn settings_words(&self, watched: &Watched, shown: &Shown) -> Vec<String> {
+        let (average, sums) = (&self.average, &self.sums);
+        vec![
+            format!("{} {}", average.settings_words(), average.silence_words()),
+            format!("{} {}", sums.settings_words(), sums.silence_words()),
+            self.target_words(watched, shown),
+        ]
+    }
+
+    fn target_words(&self, watched: &Watched, shown: &Shown) -> String {
+        format!(
+            "Both go by a target of {} {}, {}, and by the sigma of the chart.",
+            shown.fine(watched.target),
+            shown.unit,
+            self.target.words()
+        )
+    }
+}
 
 /// Both averages of a series, point by point.
 struct Watched {
@@ -24,9 +93,14 @@ struct Watched {
 }
 
 impl Watched {
-    fn of(series: &Series, chart: &Individuals) -> Result<Watched, Undefined> {
-        let (target, sigma) = (chart.limits.centre, chart.sigma.sigma);
-        let (average, sums) = (EwmaSettings::default(), CusumSettings::default());
+    fn of(charted: &Charted<'_>, chart: &Individuals) -> Result<Watched, Undefined> {
+        let (question, series) = (charted.question, &charted.series);
+        let Watch {
+            average,
+            sums,
+            target,
+        } = question.watch;
+        let (target, sigma) = (target.of(chart, question)?, chart.sigma.sigma);
         Ok(Watched {
             average: Ewma::new(target, sigma, average)?.points(series),
             sums: Cusum::new(target, sigma, sums)?.points(series),
@@ -36,7 +110,7 @@ impl Watched {
     }
 }
 
-/// Whether the pieces have shifted a little from the middle of the limits.
+/// Whether the pieces have shifted a little from their target.
 pub(super) fn shifts(
     findings: &mut Findings,
     charted: &Charted<'_>,
@@ -44,13 +118,14 @@ pub(super) fn shifts(
     shown: &Shown,
 ) {
     let title = "Has it shifted a little?";
-    let watched = match Watched::of(&charted.series, chart) {
+    let watched = match Watched::of(charted, chart) {
         Ok(watched) => watched,
         Err(reason) => return findings.add(Section::undefined(title, &reason)),
     };
     let average = first_average(charted, &watched, shown);
     let sums = first_sum(charted, &watched, shown);
-    let sentences = vec![
+    let watch = &charted.question.watch;
+    let mut sentences = vec![
         average.as_ref().map_or_else(
             || "The weighted average stays within its limits.".to_owned(),
             |signal| signal.words.clone(),
@@ -60,11 +135,11 @@ pub(super) fn shifts(
             |signal| signal.words.clone(),
         ),
     ];
+    if watch.target != Target::Centre {
+        sentences.push(watch.target_words(&watched, shown));
+    }
     findings.add(Section::said(title, sentences));
-    let settings = [
-        EwmaSettings::default().settings_words(),
-        CusumSettings::default().settings_words(),
-    ];
+    let settings = watch.settings_words(&watched, shown);
     findings.settings.extend(settings);
     draw(findings, charted, &watched, (average, sums), shown);
 }

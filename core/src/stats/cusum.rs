@@ -14,7 +14,6 @@ use super::Undefined;
 use super::ewma::check_target;
 use super::run_rules::Side;
 use super::series::Series;
-use crate::decimal::format_to;
 use crate::units::{Length, Unit};
 
 /// Allowance, decision limit and head start, all in sigma; printed with the chart.
@@ -53,13 +52,12 @@ impl CusumSettings {
     /// The settings as they are printed with a chart.
     pub fn settings_words(&self) -> String {
         let start = match self.head_start > 0.0 {
-            true => format!("head start {} sigma", format_to(self.head_start, 3)),
+            true => format!("head start {} sigma", self.head_start),
             false => "no head start".to_owned(),
         };
         format!(
             "Cumulative sums, allowance {} sigma, signal above {} sigma, {start}.",
-            format_to(self.allowance, 4),
-            format_to(self.decision, 4)
+            self.allowance, self.decision
         )
     }
 
@@ -72,6 +70,12 @@ impl CusumSettings {
             if !(found >= least && found.is_finite()) {
                 return Err(Undefined::Senseless { what, found });
             }
+        }
+        if self.head_start > self.decision {
+            return Err(Undefined::Senseless {
+                what: "a head start above the decision limit",
+                found: self.head_start,
+            });
         }
         Ok(())
     }
@@ -130,6 +134,8 @@ pub struct Cusum {
     settings: CusumSettings,
     high: Sum,
     low: Sum,
+    /// How many readings since the sums started.
+    taken: usize,
 }
 
 impl Cusum {
@@ -150,6 +156,7 @@ impl Cusum {
             settings,
             high: start,
             low: start,
+            taken: 0,
         })
     }
 
@@ -158,6 +165,7 @@ impl Cusum {
         let (above, allowance) = (reading - self.target, self.settings.allowance * self.sigma);
         self.high.take(above - allowance);
         self.low.take(-above - allowance);
+        self.taken += 1;
         let decision = self.settings.decision * self.sigma;
         let is_out = |sum: Sum| sum.sum > decision;
         let signal = match (is_out(self.high), is_out(self.low)) {
@@ -171,8 +179,8 @@ impl Cusum {
             low: self.low,
             signal,
             new_mean: signal.map(|side| match side {
-                Side::Above => self.target + allowance + self.high.each(),
-                Side::Below => self.target - allowance - self.low.each(),
+                Side::Above => self.target + allowance + self.each(self.high),
+                Side::Below => self.target - allowance - self.each(self.low),
             }),
         }
     }
@@ -183,7 +191,16 @@ impl Cusum {
             sum: self.settings.head_start * self.sigma,
             above_zero_for: 0,
         };
-        (self.high, self.low) = (start, start);
+        (self.high, self.low, self.taken) = (start, start, 0);
+    }
+
+    /// What each reading has added to a sum since it left zero; a head start came from none of them.
+    fn each(&self, sum: Sum) -> f64 {
+        let lead = match sum.above_zero_for == self.taken {
+            true => self.settings.head_start * self.sigma,
+            false => 0.0,
+        };
+        (sum.sum - lead) / sum.above_zero_for.max(1) as f64
     }
 
     /// One point for each reading of a series; the sums run on after a signal.
@@ -207,9 +224,5 @@ impl Sum {
             true => self.above_zero_for + 1,
             false => 0,
         };
-    }
-
-    fn each(self) -> f64 {
-        self.sum / self.above_zero_for.max(1) as f64
     }
 }

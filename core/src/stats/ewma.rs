@@ -11,7 +11,6 @@ use serde::{Deserialize, Serialize};
 use super::Undefined;
 use super::limits::ControlLimits;
 use super::series::Series;
-use crate::decimal::format_to;
 
 /// How the average is weighted and where its limits lie; printed with the chart.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -38,8 +37,7 @@ impl EwmaSettings {
     pub fn settings_words(&self) -> String {
         format!(
             "Weighted average, weight {} for the latest reading, limits at {} sigma of the average.",
-            format_to(self.weight, 3),
-            format_to(self.width, 3)
+            self.weight, self.width
         )
     }
 

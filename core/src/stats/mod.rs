@@ -29,6 +29,7 @@
 //! | [`phases`] | limits that are frozen, and the phases of a chart |
 //! | [`ewma`] | the weighted average, for small shifts |
 //! | [`cusum`] | the cumulative sum, for small shifts and when they began |
+//! | [`small_shifts`] | settings of those two as they are written, and how long they stay silent |
 //! | [`trend`] | tool wear: sloped limits and a forecast |
 //! | [`short_run`] | few pieces of many parts on one chart |
 //! | [`capability`] | spread against tolerance, with intervals and refusals |
@@ -60,6 +61,7 @@ pub mod run_rules;
 pub mod running;
 pub mod series;
 pub mod short_run;
+pub mod small_shifts;
 pub mod trend;
 
 pub(crate) use figure::counted;

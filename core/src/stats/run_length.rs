@@ -50,9 +50,11 @@ impl EwmaSettings {
 
 impl CusumSettings {
     /// The average number of points until either sum is a signal when the mean lies `shift` sigma off
-    /// the target; 0 gives how often the chart cries wolf. A head start is left out of account.
+    /// the target; 0 gives how often the chart cries wolf. With a head start that is from the start on: the two
+    /// sides are put together as Lucas & Crosier, Technometrics 24 (1982), do (from memory).
     ///
-    /// `None` for settings out of range, or a decision limit too high to be worked out.
+    /// `None` for settings out of range, a decision limit too high to be worked out, or a head start that lets
+    /// both sums rise together.
     ///
     /// ```
     /// use overwire_core::stats::cusum::CusumSettings;
@@ -61,16 +63,28 @@ impl CusumSettings {
     /// # Ok::<(), &str>(())
     /// ```
     pub fn points_to_signal(&self, shift: f64) -> Option<f64> {
-        let high = self.one_sided(shift)?;
-        let low = self.one_sided(-shift)?;
-        sensible(1.0 / (1.0 / high + 1.0 / low))
+        if 2.0 * (self.head_start - self.allowance) > self.decision {
+            return None;
+        }
+        // The same for a shift to either side; the side it goes to signals sooner.
+        let (towards, away) = (self.one_sided(shift.abs())?, self.one_sided(-shift.abs())?);
+        // By how much the other side is sooner from its head start on; one that hardly ever signals is not.
+        let sooner = match away.from_zero.is_finite() {
+            true => away.from_start / away.from_zero,
+            false => 1.0,
+        };
+        let both = towards.from_start - towards.from_zero * (1.0 - sooner);
+        sensible(both / (1.0 + towards.from_zero / away.from_zero))
     }
 
     /// The run length of the sum for readings above the target; infinite where it is too long for
     /// the digits there are.
-    fn one_sided(&self, shift: f64) -> Option<f64> {
-        let (allowance, decision) = (self.allowance, self.decision);
-        let sound = allowance >= 0.0 && decision > 0.0 && (allowance + shift).is_finite();
+    fn one_sided(&self, shift: f64) -> Option<OneSided> {
+        let (allowance, decision, head_start) = (self.allowance, self.decision, self.head_start);
+        let sound = allowance >= 0.0
+            && decision > 0.0
+            && (0.0..=decision).contains(&head_start)
+            && (allowance + shift).is_finite();
         if !sound {
             return None;
         }
@@ -88,9 +102,28 @@ impl CusumSettings {
                 .collect()
         });
         let lengths = solve_with_diagonal(matrix.collect())?;
-        let length = lengths.first().copied()?;
-        Some(sensible(length).unwrap_or(f64::INFINITY))
+        let (from_zero, from_nodes) = lengths.split_first()?;
+        let Some(from_zero) = sensible(*from_zero) else {
+            return Some(OneSided {
+                from_zero: f64::INFINITY,
+                from_start: f64::INFINITY,
+            });
+        };
+        let steps = nodes.iter().zip(from_nodes);
+        let steps = steps.map(|(&(to, share), length)| share * chance(head_start, to) * length);
+        Some(OneSided {
+            from_zero,
+            from_start: 1.0 + to_zero(head_start) * from_zero + steps.sum::<f64>(),
+        })
     }
+}
+
+/// How long one sum stays silent.
+struct OneSided {
+    /// From zero on.
+    from_zero: f64,
+    /// From the head start on.
+    from_start: f64,
 }
 
 /// A run length that rounding has not eaten.

@@ -71,7 +71,7 @@ fn files() -> [File; 15] {
         file!("capability", 22, capability::answer),
         file!("conformance", 16, conformance::answer),
         file!("constants", 37, constants::answer),
-        file!("control_charts", 16, control_charts::answer),
+        file!("control_charts", 18, control_charts::answer),
         file!("method_comparison", 20, method_comparison::answer),
         file!("msa", 12, msa::answer),
         file!("normality", 9, normality::answer),

@@ -2,6 +2,9 @@
 
 use clap::ValueEnum;
 use overwire_core::stats::capability::Shape;
+use overwire_core::stats::cusum::CusumSettings;
+use overwire_core::stats::ewma::EwmaSettings;
+use overwire_core::stats::small_shifts::ShiftSettingsError;
 
 use crate::chart::MarkKind;
 use crate::findings::groups;
@@ -104,4 +107,30 @@ pub fn named_break(text: &str) -> Result<Break, String> {
         kind: MarkKind::Other,
         label,
     })
+}
+
+/// One setting of the charts for small shifts.
+#[derive(Debug, Clone, Copy)]
+pub enum ShiftSetting {
+    Average(EwmaSettings),
+    Sums(CusumSettings),
+    Middle,
+    /// A size in the unit of the numbers.
+    Target(f64),
+}
+
+/// `ewma=0.1,2.7`, `cusum=0.5,4,half`, `target=9.7` or `target=middle`.
+pub fn shift_setting(text: &str) -> Result<ShiftSetting, String> {
+    let (name, said) = text.split_once('=').unwrap_or((text, ""));
+    let plain = |error: ShiftSettingsError| error.to_string();
+    match (name, said) {
+        ("ewma", said) => said.parse().map(ShiftSetting::Average).map_err(plain),
+        ("cusum", said) => said.parse().map(ShiftSetting::Sums).map_err(plain),
+        ("target", "middle") => Ok(ShiftSetting::Middle),
+        ("target", said) => match said.parse() {
+            Ok(size) if f64::is_finite(size) => Ok(ShiftSetting::Target(size)),
+            _ => Err("say target=middle, of the limits, or a number: target=9.7".to_owned()),
+        },
+        _ => Err("say ewma=WEIGHT,LIMITS, cusum=ALLOWANCE,LIMIT or target=NUMBER".to_owned()),
+    }
 }

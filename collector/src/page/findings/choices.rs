@@ -15,15 +15,24 @@
 //! | `shifts` | when shifts begin: `06:00 14:00 22:00` (left out) |
 //! | `spread` | of groups: `range`, `deviation`; left out: what fits |
 //! | `with` | again and again: another thread for short runs, as `JOB, FEATURE` |
+//! | `ewma` | the weighted average: weight and limits; left out: `0.2,2.962` |
+//! | `cusum` | the cumulative sums: allowance and limit, `half` for a head start; left out: `0.5,5` |
+//! | `target` | what both go by: `middle` of the limits, or a size in the unit shown; left out: the centre line |
 //! | `sigma` | `own`: deviations of short runs are counted in their thread's sigma too |
 
+use std::str::FromStr;
+
 use overwire_core::stats::capability::Shape;
+use overwire_core::stats::cusum::CusumSettings;
+use overwire_core::stats::ewma::EwmaSettings;
 use overwire_core::stats::run_rules::{RulesError, RunRules};
+use overwire_core::stats::small_shifts::ShiftSettingsError;
+use overwire_core::units::Unit;
 
 use crate::chart::MarkKind;
 use crate::findings::changes::Changing;
 use crate::findings::groups::Spread;
-use crate::findings::process::{Break, Freeze, Scatter};
+use crate::findings::process::{Break, Freeze, Scatter, Target, Watch};
 use crate::register::forms::Refusals;
 
 /// What is charted.
@@ -71,6 +80,10 @@ pub struct Choices {
     pub shifts: Vec<i64>,
     /// Which spread of groups.
     pub spread: Spread,
+    /// How small shifts are looked for; a target that is a size is in the unit shown.
+    average: EwmaSettings,
+    sums: CusumSettings,
+    target: Aim,
     /// Other threads of short runs.
     pub with: Vec<String>,
     /// Whether deviations are counted in sigma in any case.
@@ -118,12 +131,18 @@ impl Choices {
                 "deviation" => Spread::Deviation,
                 _ => Spread::Fitting,
             },
+            average: settings(said, "ewma", &mut refusals),
+            sums: settings(said, "cusum", &mut refusals),
+            target: target(said.text("target"), &mut refusals),
             with: said.each("with").map(str::to_owned).collect(),
             standardised: said.text("sigma") == "own",
             charted,
             changing,
             remark,
         };
+        if choices.charted != Charted::Individuals {
+            refuse_shifts(said, &mut refusals);
+        }
         if choices.charted == Charted::ShortRuns {
             choices.refuse_what_short_runs_lack(&mut refusals);
         }
@@ -133,6 +152,19 @@ impl Choices {
     /// Whether phases were asked for.
     pub fn in_phases(&self) -> bool {
         !self.changing.is_empty() || self.remark.is_some() || !self.breaks.is_empty()
+    }
+
+    /// How small shifts are looked for, where lengths are shown in a unit.
+    pub fn watch(&self, unit: Unit) -> Watch {
+        Watch {
+            average: self.average,
+            sums: self.sums,
+            target: match self.target {
+                Aim::Centre => Target::Centre,
+                Aim::Middle => Target::Middle,
+                Aim::Size(size) => Target::At(size * unit.mm_per_unit()),
+            },
+        }
     }
 
     fn refuse_what_short_runs_lack(&self, refusals: &mut Refusals) {
@@ -145,6 +177,55 @@ impl Choices {
         }
         if self.scatter.is_some() {
             refusals.note("shape", "Not of short runs: they have no limits in common.");
+        }
+    }
+}
+
+/// What small shifts are shifts from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Aim {
+    Centre,
+    Middle,
+    /// In the unit shown.
+    Size(f64),
+}
+
+/// Small shifts are looked for among single pieces only.
+fn refuse_shifts(said: &Said<'_>, refusals: &mut Refusals) {
+    for name in ["ewma", "cusum", "target"] {
+        if !said.text(name).is_empty() {
+            refusals.note(
+                name,
+                "Of single pieces only: chart those, or leave this out.",
+            );
+        }
+    }
+}
+
+/// Settings of a chart for small shifts; the usual ones where nothing was said.
+fn settings<Settings>(said: &Said<'_>, name: &str, refusals: &mut Refusals) -> Settings
+where
+    Settings: FromStr<Err = ShiftSettingsError> + Default,
+{
+    match said.text(name) {
+        "" => Settings::default(),
+        text => text.parse().unwrap_or_else(|error: ShiftSettingsError| {
+            let found: String = error.found.chars().take(LONGEST).collect();
+            refusals.note(name, format!("Say {}; `{found}` is not.", error.wanted));
+            Settings::default()
+        }),
+    }
+}
+
+fn target(text: &str, refusals: &mut Refusals) -> Aim {
+    match (text, text.parse()) {
+        ("", _) => Aim::Centre,
+        ("middle", _) => Aim::Middle,
+        (_, Ok(size)) if f64::is_finite(size) => Aim::Size(size),
+        _ => {
+            let wanted = "Say a size in the unit shown, as 9.026, or middle: that of the limits.";
+            refusals.note("target", wanted);
+            Aim::Centre
         }
     }
 }
@@ -343,13 +424,26 @@ mod tests {
             ("shifts", "22, 6:30 14:00"),
         ]);
         assert_eq!(shifts.unwrap().shifts, [390, 840, 1320]);
+        let watched = read(&[
+            ("ewma", "0.1,2.7"),
+            ("cusum", "0.5, 4, half"),
+            ("target", "0.5"),
+        ])
+        .unwrap()
+        .watch(Unit::Inch);
+        assert_eq!(
+            (watched.average.weight, watched.sums.head_start),
+            (0.1, 2.0)
+        );
+        assert_eq!(watched.target, Target::At(12.7));
+        assert_eq!(usual.watch(Unit::Inch), Watch::default());
         let sized = read(&[("chart", "groups"), ("size", "4")]).unwrap();
         assert_eq!(sized.charted, Charted::Groups(Grouping::Count(4)));
     }
 
     #[test]
     fn what_is_not_understood_is_refused_at_its_field() {
-        let cases: [(&[(&str, &str)], &str); 10] = [
+        let cases: [(&[(&str, &str)], &str); 15] = [
             (&[("rules", "nelson:9")], "rules"),
             (&[("chart", "pie")], "chart"),
             (&[("chart", "groups"), ("size", "1")], "size"),
@@ -360,6 +454,11 @@ mod tests {
             (&[("freeze", "5"), ("freeze_to", "9")], "freeze_to"),
             (&[("breaks", "soon")], "breaks"),
             (&[("shifts", "25:00")], "shifts"),
+            (&[("ewma", "1.5,3")], "ewma"),
+            (&[("cusum", "0.5")], "cusum"),
+            (&[("target", "soon")], "target"),
+            (&[("target", "inf")], "target"),
+            (&[("chart", "groups"), ("ewma", "0.1,2.7")], "ewma"),
         ];
         for (said, field) in cases {
             let refusals = read(said).unwrap_err().0;

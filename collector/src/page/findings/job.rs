@@ -176,6 +176,7 @@ fn pieces(
         freeze: choices.freeze,
         breaks: begun,
         scatter: choices.scatter,
+        watch: choices.watch(scale.shown.unit),
     };
     let revised = own.revised;
     let found = match grouping {

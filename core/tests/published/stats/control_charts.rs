@@ -238,6 +238,13 @@ fn standardised(case: &Case) -> Value {
 }
 
 fn shifts(run_length: impl Fn(f64) -> f64) -> Value {
+    for shift in [0.5, 2.0, 4.0] {
+        let (up, down) = (run_length(shift), run_length(-shift));
+        assert!(
+            (up - down).abs() < 1e-9 * up,
+            "{shift}: {up} up, {down} down"
+        );
+    }
     let lengths = [0.0, 0.5, 1.0, 2.0].map(run_length);
     json!({ "arl": lengths })
 }
