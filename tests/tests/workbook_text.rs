@@ -223,6 +223,12 @@ fn a_full_disk_is_told_and_leaves_no_file() {
     let told = String::from_utf8_lossy(&output.stderr);
     assert_eq!(output.status.code(), Some(74), "{told}");
     assert!(told.contains("is the disk full?"), "{told}");
+    // In our own words and no others: two lines, the second says what to do.
+    assert!(
+        !told.contains("panic") && !told.contains("RUST_BACKTRACE"),
+        "{told}"
+    );
+    assert_eq!(told.trim_end().lines().count(), 2, "{told}");
     let left: Vec<_> = std::fs::read_dir(shop.folder.join("."))
         .expect("the folder")
         .flatten()

@@ -21,6 +21,7 @@ mod grid;
 mod looks;
 mod pictures;
 mod pieces;
+mod quiet;
 mod sheets;
 mod statistics;
 mod summary;
@@ -134,6 +135,7 @@ pub fn write(
     out: impl Write + Send,
 ) -> Result<u64, ExportError> {
     // The library panics where a temporary file cannot be written.
+    quiet::hush_the_library();
     let made = catch_unwind(AssertUnwindSafe(|| {
         make(connection, choice, options, progress, out)
     }));
