@@ -12,6 +12,7 @@
 //! | [`moments`] | mean and spread, and their intervals |
 //! | [`describe`] | a set described: mean, spread, median, quartiles, intervals |
 //! | [`outliers`] | readings that stand apart, with the odds |
+//! | [`outlook`] | while a job runs: where the last pieces lead |
 //! | [`normality`] | whether readings look normal |
 //! | [`resolution`] | what the display step adds, and whether it is fine enough |
 //! | [`rounding`] | how figures are rounded, and limits with it |
@@ -49,6 +50,7 @@ pub mod line;
 pub mod moments;
 pub mod normality;
 pub mod outliers;
+pub mod outlook;
 pub mod phases;
 pub mod piece_sums;
 pub mod pieces;

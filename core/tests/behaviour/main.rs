@@ -18,6 +18,7 @@ mod listed;
 mod many;
 mod numbers;
 mod other_designations;
+mod outlook;
 mod phases;
 mod piece_sums;
 mod plating;
