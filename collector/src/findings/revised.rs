@@ -101,7 +101,23 @@ pub fn readings(
 ) -> Result<(Vec<Inspected>, Revised), RecordError> {
     let readings = inspected::newest_attempts(inspected::of_feature(record, feature)?);
     let earlier = earlier(record, feature, newest)?;
-    parted(record, feature, readings, earlier)
+    parted(record, (feature, 0), readings, earlier)
+}
+
+/// The readings of its last pieces, as [`inspected::latest`] finds them, and behind which entry was looked.
+///
+/// # Errors
+/// As [`readings`].
+pub fn latest(
+    record: &Connection,
+    feature: Feature<'_>,
+    newest: &Thread,
+    pieces: usize,
+) -> Result<(Vec<Inspected>, i64), RecordError> {
+    let (readings, after) = inspected::latest(record, feature, pieces)?;
+    let earlier = earlier(record, feature, newest)?;
+    let (readings, _) = parted(record, (feature, after), readings, earlier)?;
+    Ok((readings, after))
 }
 
 /// The same readings summed up. Kept sums serve as long as no reading is left out.
@@ -119,7 +135,7 @@ pub fn sums(
         return Ok((sums::of_feature(record, feature, kept)?, Revised::default()));
     }
     let all = inspected::newest_attempts(inspected::of_feature(record, feature)?);
-    let (readings, revised) = parted(record, feature, all, earlier)?;
+    let (readings, revised) = parted(record, (feature, 0), all, earlier)?;
     let sums = match revised.of_others.is_empty() {
         true => sums::of_feature(record, feature, kept)?,
         false => FeatureSums::of(&readings),
@@ -127,17 +143,17 @@ pub fn sums(
     Ok((sums, revised))
 }
 
-/// Takes the readings of other threads out, and counts those by other limits.
+/// Takes the readings of other threads out, and counts those by other limits; all of them lie behind an entry.
 fn parted(
     record: &Connection,
-    feature: Feature<'_>,
+    (feature, after): (Feature<'_>, i64),
     mut readings: Vec<Inspected>,
     mut earlier: Vec<Earlier>,
 ) -> Result<(Vec<Inspected>, Revised), RecordError> {
     if earlier.is_empty() {
         return Ok((readings, Revised::default()));
     }
-    let sides = beside::of_feature(record, feature.job, feature.name)?;
+    let sides = beside::of_feature(record, feature, after)?;
     let mut places = HashMap::new();
     for (at, one) in earlier.iter().enumerate() {
         places.extend(one.entries.iter().map(|entry| (*entry, at)));

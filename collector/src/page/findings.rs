@@ -4,6 +4,7 @@
 pub mod answered;
 mod choices;
 mod job;
+pub mod outlook;
 
 use std::path::PathBuf;
 use std::sync::Arc;

@@ -65,6 +65,7 @@ pub fn router(shared: Shared) -> Router {
         .route("/api/studies/{name}", get(findings::study_found))
         .route("/api/statistics", get(findings::statistics))
         .route("/api/summary", get(findings::summarised))
+        .route("/api/outlook", get(findings::outlook::outlook))
         .route("/findings.svg", get(findings::picture))
         .route("/findings.png", get(findings::dots))
         .fallback(|| async { not_there() })

@@ -7,6 +7,7 @@ use rusqlite::{Connection, Row, params};
 
 use super::RecordError;
 use super::entry::Revised;
+use super::inspected::Feature;
 use super::reader;
 use super::standing::Standing;
 
@@ -42,29 +43,32 @@ pub struct ZeroCheck {
     pub instrument: String,
 }
 
-/// What stood beside the readings of a job's feature, by their entries; those that were moved there among them.
+/// What stood beside the readings of a job's feature behind an entry, by their entries; those that were moved there
+/// among them.
 ///
 /// # Errors
 /// SQLite refuses, or an entry is not understood.
 pub fn of_feature(
     connection: &Connection,
-    job: &str,
-    feature: &str,
+    feature: Feature<'_>,
+    after: i64,
 ) -> Result<HashMap<i64, Beside>, RecordError> {
     let mut found = HashMap::new();
-    let mut statement = connection.prepare_cached(
+    // Of a part of the record entries are found by their numbers: the signs keep SQLite from the job's index.
+    let sign = if after > 0 { "+" } else { "" };
+    let mut statement = connection.prepare_cached(&format!(
         "SELECT entry, wall_us, utc_offset_s, station, wire_set, wire_set_entry, instrument, instrument_entry,
                 job_entry, method, operator FROM reading
-         WHERE job = ?1 AND feature = ?2 AND purpose = 'inspecting' AND counted = 1",
-    )?;
-    let mut rows = statement.query(params![job, feature])?;
+         WHERE {sign}job = ?1 AND {sign}feature = ?2 AND entry > ?3 AND purpose = 'inspecting' AND counted = 1"
+    ))?;
+    let mut rows = statement.query(params![feature.job, feature.name, after])?;
     while let Some(row) = rows.next()? {
         found.insert(row.get(0)?, plain(row)?);
     }
     let mut moved = connection.prepare_cached(
-        "SELECT DISTINCT reading FROM change WHERE kind IN ('retag', 'keep') AND reading IS NOT NULL",
+        "SELECT DISTINCT reading FROM change WHERE kind IN ('retag', 'keep') AND reading > ?1",
     )?;
-    let moved = moved.query_map([], |row| row.get::<_, i64>(0))?;
+    let moved = moved.query_map([after], |row| row.get::<_, i64>(0))?;
     for entry in moved {
         let entry = entry?;
         if let Some(standing) = reader::standing(connection, entry)? {
@@ -72,9 +76,9 @@ pub fn of_feature(
         }
     }
     let mut remarks = connection.prepare_cached(
-        "SELECT reading, reason FROM change WHERE kind = 'comment' AND reading IS NOT NULL ORDER BY entry",
+        "SELECT reading, reason FROM change WHERE kind = 'comment' AND reading > ?1 ORDER BY entry",
     )?;
-    let mut rows = remarks.query([])?;
+    let mut rows = remarks.query([after])?;
     while let Some(row) = rows.next()? {
         if let Some(beside) = found.get_mut(&row.get(0)?) {
             beside.remark = row.get(1)?;

@@ -79,6 +79,35 @@ pub fn of_feature(
     Ok(found)
 }
 
+/// Entries that are looked through first for the last pieces, and how many times as many after them.
+const REACH: (i64, i64) = (2_000, 8);
+
+/// The inspected readings of the last pieces of a feature, of their newest attempts, in the order of the record: of
+/// more pieces than so many where there are more. They are looked for backwards, so that a long record costs no more
+/// than a short one. Gives too behind which entry was looked.
+///
+/// # Errors
+/// As [`of_feature`].
+pub fn latest(
+    connection: &Connection,
+    feature: Feature<'_>,
+    pieces: usize,
+) -> Result<(Vec<Inspected>, i64), RecordError> {
+    let last = reader::tip(connection)?.entry;
+    let mut reach = REACH.0;
+    loop {
+        let after = (last - reach).max(0);
+        let mut found = Vec::new();
+        each_after(connection, feature, after, |reading| found.push(reading))?;
+        let found = newest_attempts(found);
+        let seen: HashSet<i64> = found.iter().map(|reading| reading.piece).collect();
+        if after == 0 || seen.len() > pieces {
+            return Ok((found, after));
+        }
+        reach *= REACH.1;
+    }
+}
+
 /// Of a piece that was begun again only the last attempt counts.
 pub fn newest_attempts(tried: Vec<Inspected>) -> Vec<Inspected> {
     if tried.iter().all(|reading| reading.attempt == 1) {

@@ -56,17 +56,15 @@ impl Inspections {
         format!("{}, {}", self.job, self.feature)
     }
 
-    /// Most decimal places of a reading, in a unit.
+    fn of_thread(&self) -> Feature<'_> {
+        Feature {
+            job: &self.job,
+            name: &self.feature,
+        }
+    }
+
     fn places(&self, unit: Unit) -> u8 {
-        let places = self.readings.iter().map(|reading| {
-            let own = if reading.inches {
-                Unit::Inch
-            } else {
-                Unit::Millimetre
-            };
-            places_in(reading.places, own, unit)
-        });
-        places.max().unwrap_or_default()
+        most_places(&self.readings, unit)
     }
 
     /// The means of the pieces that count, in the order they were first measured, each with the entry of its first
@@ -84,6 +82,19 @@ impl Inspections {
         };
         Ok(pieces.pieces.iter().map(mean).collect())
     }
+}
+
+/// Most decimal places of a reading, in a unit.
+pub(super) fn most_places(readings: &[Inspected], unit: Unit) -> u8 {
+    let places = readings.iter().map(|reading| {
+        let own = if reading.inches {
+            Unit::Inch
+        } else {
+            Unit::Millimetre
+        };
+        places_in(reading.places, own, unit)
+    });
+    places.max().unwrap_or_default()
 }
 
 /// The mean of a piece.
@@ -211,7 +222,7 @@ fn phases(look: &Connection, own: &Inspections, choices: &Choices) -> Result<Vec
     if choices.changing.is_empty() && choices.remark.is_none() {
         return Ok(choices.breaks.clone());
     }
-    let sides = beside::of_feature(look, &own.job, &own.feature)?;
+    let sides = beside::of_feature(look, own.of_thread(), 0)?;
     let checks = match choices.changing.contains(&Changing::Zero) {
         true => beside::zero_checks(look)?,
         false => Vec::new(),
@@ -224,7 +235,7 @@ fn phases(look: &Connection, own: &Inspections, choices: &Choices) -> Result<Vec
 }
 
 /// The first reading of every piece, with the remark on one of its readings that holds the word.
-fn firsts<'a>(
+pub(super) fn firsts<'a>(
     readings: &[Inspected],
     sides: &'a HashMap<i64, Beside>,
     word: Option<&str>,
@@ -287,7 +298,7 @@ fn grouping(
     if let Grouped::Count(size) = grouped {
         return Ok(Grouping::Size(size));
     }
-    let sides = beside::of_feature(look, &own.job, &own.feature)?;
+    let sides = beside::of_feature(look, own.of_thread(), 0)?;
     let mut names = HashMap::new();
     for reading in own.readings.iter().filter(|r| r.left_out.is_none()) {
         let beside = sides.get(&reading.entry);
