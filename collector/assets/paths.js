@@ -16,6 +16,11 @@ export function statisticsPath({ job, feature }, station) {
   return `/findings.html?${query({ job, feature, station })}`;
 }
 
+/** Where the last pieces of a feature lead. */
+export function outlookPath({ job, feature }) {
+  return `/api/outlook?${query({ job, feature })}`;
+}
+
 /** Readings found by these words. */
 export function findPath(words) {
   return `/find.html?${query(words)}`;

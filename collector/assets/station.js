@@ -10,6 +10,7 @@ import { copyRecent, drawRecent } from './recent.js';
 import { drawTags } from './tags.js';
 import { CopyPanel } from './copypanel.js';
 import { CutBoard } from './cutboard.js';
+import { OutlookLine } from './outlook.js';
 import { findPath, statisticsPath } from './paths.js';
 import { StudyBoard } from './study.js';
 import { drawForm, drawTrust, drawWires, WarmthFields } from './trust.js';
@@ -27,6 +28,7 @@ export class StationView {
     this.cut = new CutBoard(this.parts.cut, (dialled) => deeds.tell({ dialled }));
     this.warmth = new WarmthFields(this.parts.warmth, deeds.tell);
     this.study = new StudyBoard(this.parts.study, deeds.tag);
+    this.outlook = new OutlookLine(this.parts);
     this.copy = new CopyPanel(this.parts.copy);
     this.parts['copy-recent'].addEventListener('click', () => copyRecent(this.copy, this.recent));
   }
@@ -50,6 +52,7 @@ export class StationView {
     this.#belongs(station);
     drawFunctional(this.parts.functional, station, this.deeds);
     this.#notes(station);
+    this.outlook.draw(station);
     this.#answers(station.last);
     this.#causes(station);
     drawZero(this.parts, station);

@@ -2,9 +2,8 @@
 
 import { describe, test } from 'node:test';
 import assert from 'node:assert/strict';
-import axe from 'axe-core';
 import { contrast, overflowing } from './page.helpers.mjs';
-import { DESKTOP, PHONE, shoot, URL_OF_PAGE, VERDICTS, withPage } from './page.setting.mjs';
+import { DESKTOP, PHONE, serious, shoot, URL_OF_PAGE, VERDICTS, withPage } from './page.setting.mjs';
 
 describe('for everybody', () => {
   for (const colorScheme of ['light', 'dark']) {
@@ -17,13 +16,7 @@ describe('for everybody', () => {
           await page.waitForTimeout(500);
           await shoot(page, `page-${name}-${colorScheme}.png`);
           await page.click('#new-job');
-          await page.evaluate(axe.source);
-          const { violations } = await page.evaluate(() => window.axe.run(document));
-          const serious = violations.filter(({ impact }) => impact === 'serious' || impact === 'critical');
-          assert.deepEqual(
-            serious.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).join(' ')}`),
-            [],
-          );
+          assert.deepEqual(await serious(page), []);
           assert.deepEqual(seen.complaints, []);
           assert.deepEqual([...seen.hosts], [new URL(URL_OF_PAGE).host]);
         }));

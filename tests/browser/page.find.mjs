@@ -2,7 +2,6 @@
 
 import { describe, test } from 'node:test';
 import assert from 'node:assert/strict';
-import axe from 'axe-core';
 import { overflowing } from './page.helpers.mjs';
 import {
   DESKTOP,
@@ -11,6 +10,7 @@ import {
   PHONE,
   posted,
   readingTo,
+  serious,
   shoot,
   stamp,
   stateOf,
@@ -28,14 +28,6 @@ const rowsOf = (page) => page.locator('#rows tbody tr');
 const settled = (page) => page.waitForSelector(READY);
 const sumSays = (page, words) =>
   page.waitForFunction((wanted) => document.querySelector('#sum').textContent.includes(wanted), words);
-
-async function serious(page) {
-  await page.evaluate(axe.source);
-  const { violations } = await page.evaluate(() => window.axe.run(document));
-  return violations
-    .filter(({ impact }) => impact === 'serious' || impact === 'critical')
-    .map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).join(' ')}`);
-}
 
 async function done(page, path, body) {
   const answer = await posted(page, path, body);

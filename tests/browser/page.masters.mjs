@@ -2,9 +2,8 @@
 
 import { describe, test } from 'node:test';
 import assert from 'node:assert/strict';
-import axe from 'axe-core';
 import { overflowing } from './page.helpers.mjs';
-import { firstStation, PHONE, posted, readingTo, shoot, stamp, stateOf, tagsOf, URL_OF_PAGE, withPage } from './page.setting.mjs';
+import { firstStation, PHONE, posted, readingTo, serious, shoot, stamp, stateOf, tagsOf, URL_OF_PAGE, withPage } from './page.setting.mjs';
 
 const LINEAR = `linearity ${stamp}`;
 const STABLE = `stability ${stamp}`;
@@ -16,14 +15,6 @@ const boardSays = (page, words) =>
     },
     words,
   );
-
-async function serious(page) {
-  await page.evaluate(axe.source);
-  const { violations } = await page.evaluate(() => window.axe.run(document));
-  return violations
-    .filter(({ impact }) => impact === 'serious' || impact === 'critical')
-    .map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).join(' ')}`);
-}
 
 const master = (page, at, name) => page.locator('.sheet .master').nth(at).locator(`[name="${name}"]`);
 const sizeOf = async (page) => {

@@ -3,6 +3,7 @@
 import assert from 'node:assert/strict';
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
+import axe from 'axe-core';
 import { chromium } from 'playwright-core';
 import { gateTo } from './page.helpers.mjs';
 
@@ -150,7 +151,39 @@ export async function measured(page, station, text) {
   return body;
 }
 
+/** Serious faults that axe finds. */
+export async function serious(page) {
+  await page.evaluate(axe.source);
+  const { violations } = await page.evaluate(() => window.axe.run(document));
+  return violations
+    .filter(({ impact }) => impact === 'serious' || impact === 'critical')
+    .map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).join(' ')}`);
+}
+
 const PLACES = { in: 5, mm: 3 };
+
+/** Makes jobs of the first station's thread; gives its name, what measures a piece of one, and the way back. */
+export async function jobsOfTheThread(page, names) {
+  const station = await firstStation(page);
+  const { jobs } = await stateOf(page);
+  const { job, feature, purpose } = station.tags;
+  const { features } = jobs.find((each) => each.job === job);
+  for (const name of names) await posted(page, '/api/jobs', { job: name, features, by: '' });
+  const reason = 'for this test';
+  const [min, max] = [station.thread.window.min, station.thread.window.max].map(Number);
+  return {
+    feature,
+    /** `share` is where between the ends of the window. */
+    piece: async (from, name, number, share) => {
+      await posted(from, tagsOf(station), { job: name, feature, purpose: 'inspecting', piece: number, reason });
+      const text = (min + (max - min) * share).toFixed(PLACES[station.thread.unit]);
+      const { status, body } = await posted(from, ...readingTo(station, text));
+      assert.equal(status, 200, JSON.stringify(body));
+      return body;
+    },
+    goBack: (from) => posted(from, tagsOf(station), { job, feature, purpose, reason }),
+  };
+}
 
 /** A size so far (in millimetres) from the largest that the limits allow over the wires. */
 export function beyondMaximum({ thread }, mm) {

@@ -36,3 +36,4 @@ await import('./page.studies.mjs');
 await import('./page.masters.mjs');
 await import('./page.find.mjs');
 await import('./page.statistics.mjs');
+await import('./page.outlook.mjs');

@@ -3,8 +3,7 @@
 
 import { after, before, describe, test } from 'node:test';
 import assert from 'node:assert/strict';
-import axe from 'axe-core';
-import { firstStation, PHONE, posted, readingTo, shoot, stamp, stateOf, tagsOf, URL_OF_PAGE, withPage } from './page.setting.mjs';
+import { jobsOfTheThread, PHONE, posted, serious, shoot, stamp, URL_OF_PAGE, withPage } from './page.setting.mjs';
 
 const JOB = `J-C-${stamp}`;
 const OTHER = `J-D-${stamp}`;
@@ -30,14 +29,6 @@ async function workOut(page) {
   await shown(page);
 }
 
-async function serious(page) {
-  await page.evaluate(axe.source);
-  const { violations } = await page.evaluate(() => window.axe.run(document));
-  return violations
-    .filter(({ impact }) => impact === 'serious' || impact === 'critical')
-    .map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).join(' ')}`);
-}
-
 /** Tables are pushed aside within their own frame; the page itself is not. */
 const tooWide = (page) => page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
 
@@ -47,23 +38,7 @@ const wave = (at) => [0, 2, -1, 1, -2, 3, -3, 1, 0, -1, 2, -2][at % 12] / 100;
 describe('statistics as they are chosen', () => {
   before(() =>
     withPage({}, async (page) => {
-      const station = await firstStation(page);
-      const { jobs } = await stateOf(page);
-      const { job, purpose } = station.tags;
-      feature = station.tags.feature;
-      const { features } = jobs.find((each) => each.job === job);
-      for (const name of [JOB, OTHER]) await posted(page, '/api/jobs', { job: name, features, by: '' });
-      const reason = 'for this test';
-      const [min, max] = [station.thread.window.min, station.thread.window.max].map(Number);
-      const places = station.thread.unit === 'in' ? 5 : 3;
-      piece = async (page, name, number, share) => {
-        const tags = { job: name, feature, purpose: 'inspecting', piece: number, reason };
-        await posted(page, tagsOf(station), tags);
-        const { status, body } = await posted(page, ...readingTo(station, (min + (max - min) * share).toFixed(places)));
-        assert.equal(status, 200, JSON.stringify(body));
-        return body;
-      };
-      goBack = (page) => posted(page, tagsOf(station), { job, feature, purpose, reason });
+      ({ feature, piece, goBack } = await jobsOfTheThread(page, [JOB, OTHER]));
       for (let number = 1; number <= COUNT; number += 1) {
         const { entry } = await piece(page, JOB, number, (number < INSERT ? 0.4 : 0.6) + wave(number));
         if (number === INSERT)

@@ -2,7 +2,6 @@
 
 import { describe, test } from 'node:test';
 import assert from 'node:assert/strict';
-import axe from 'axe-core';
 import { contrast, focusOn, inkHeight, overflowing, tabTo } from './page.helpers.mjs';
 import {
   DESKTOP,
@@ -11,6 +10,7 @@ import {
   measured,
   PHONE,
   posted,
+  serious,
   shoot,
   stamp,
   stateOf,
@@ -47,14 +47,6 @@ async function sizeForNext(page) {
   const step = thread.unit === 'in' ? 0.00005 : 0.001;
   const places = thread.unit === 'in' ? 5 : 3;
   return (min + (max - min) * share + step * repeats[study.filled % repeats.length]).toFixed(places);
-}
-
-async function serious(page) {
-  await page.evaluate(axe.source);
-  const { violations } = await page.evaluate(() => window.axe.run(document));
-  return violations
-    .filter(({ impact }) => impact === 'serious' || impact === 'critical')
-    .map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).join(' ')}`);
 }
 
 /** Where the reading and the bar below it stand. */

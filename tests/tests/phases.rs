@@ -188,7 +188,10 @@ fn wear_says_how_many_pieces_are_left_and_shifts_are_drawn() {
     let asked = ["--upper", "9.73", "--picture", "trend", "--out", picture];
     let told = found(&asked, &file);
     let wear = sentences(&told, "Does it drift with wear?");
-    holds(&wear, &["About 30 pieces left (", "95 % sure"]);
+    holds(
+        &wear,
+        &["About 30 pieces left before the limit (", "95 % sure"],
+    );
     let svg = std::fs::read_to_string(&out).expect("the picture");
     assert!(svg.contains("About 30 pieces left"), "{svg}");
     assert!(told["pictures"].to_string().contains("\"shifts\""));

@@ -278,7 +278,7 @@ impl Forecast {
     /// };
     /// assert_eq!(
     ///     forecast.left_sentence(12.0),
-    ///     "About 15 pieces left (12 to 19, 95 % sure), if it goes on as it does."
+    ///     "About 15 pieces left before the limit (12 to 19, 95 % sure), if it goes on as it does."
     /// );
     /// assert_eq!(
     ///     forecast.left_sentence(28.0),
@@ -304,7 +304,7 @@ impl Forecast {
             1.0 => "1 piece".to_owned(),
             more => format!("{} pieces", format_to(more, 0)),
         };
-        format!("About {pieces} left ({between}), if it goes on as it does.")
+        format!("About {pieces} left before the limit ({between}), if it goes on as it does.")
     }
 
     /// What is to come, in words.

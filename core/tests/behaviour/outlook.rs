@@ -38,7 +38,9 @@ fn wear_is_told_of_long_before_a_piece_is_below_the_limit() {
     for (count, left, earliest, latest) in expected {
         let outlook = of(&STUDS[..count], LIMITS).unwrap();
         assert_eq!(outlook.pieces_left(), Some(left), "{count}");
-        let words = format!("About {left} pieces left ({earliest} to {latest}, 95 % sure)");
+        let words = format!(
+            "About {left} pieces left before the limit ({earliest} to {latest}, 95 % sure)"
+        );
         assert!(said(&outlook).starts_with(&words), "{}", said(&outlook));
         assert!(
             !outlook.asks_for_heed(),
