@@ -175,7 +175,7 @@ impl Methods {
             about: format!("baseline: {}", comparison.baseline_name()),
             ..Findings::default()
         };
-        say_comparison(&mut findings, &comparison, &shown);
+        say_comparison(&mut findings, &comparison, &methods, &shown);
         say_strays(&mut findings, &methods, &shown);
         Ok(findings)
     }

@@ -103,7 +103,7 @@ fn draw(
                 }),
             }
         });
-    let mut heading = charted.heading();
+    let mut heading = findings.heading();
     heading.notes.splice(0..0, left);
     let data = chart::Trend {
         heading,
@@ -186,7 +186,7 @@ fn draw_normal(findings: &mut Findings, charted: &Charted<'_>, shown: &Shown) {
         .and_then(|readings| Moments::of(&readings))
         .ok();
     let data = chart::NormalPlot {
-        heading: charted.heading(),
+        heading: findings.heading(),
         quantity: shown.quantity(&question.quantity),
         noun: "piece".to_owned(),
         points: points

@@ -9,8 +9,9 @@ use overwire_core::study::{
 };
 use overwire_core::units::Unit;
 
+use super::coarse::Spread;
 use super::study::Question;
-use super::{Findings, Section, Shown, Table, heading};
+use super::{Findings, Section, Shown, Table};
 use crate::chart;
 
 const WHAT_VARIES: &str = "How much of what varies is the measurement?";
@@ -37,10 +38,12 @@ pub fn say_one_piece(
     let title = "How well does it repeat, and how far is it off?";
     match OnePiece::of(values, settings) {
         Ok(found) => {
-            findings.add(Section::said(
-                title,
-                found.sentences(shown.unit, shown.places),
-            ));
+            let deviation = Some(found.deviation.deviation);
+            let coarse = findings.mind_display(Spread::of_study(shown.step_mm(), deviation));
+            findings.add(Section {
+                cautions: coarse.into_iter().collect(),
+                ..Section::said(title, found.sentences(shown.unit, shown.places))
+            });
             findings.settings.push(settings.settings_words());
         }
         Err(reason) => findings.add(Section::undefined(title, &reason)),
@@ -87,7 +90,7 @@ pub(super) fn stray(values: &[f64], shown: &Shown) -> Result<(Grubbs, String), U
 
 fn draw_run(findings: &mut Findings, quantity: &str, values: &[f64], shown: &Shown) {
     let data = chart::RunChart {
-        heading: heading(&findings.title, &findings.about),
+        heading: findings.heading(),
         quantity: shown.quantity(quantity),
         noun: "reading".to_owned(),
         values: values.iter().map(|mm| Some(shown.value(*mm))).collect(),
@@ -185,6 +188,10 @@ fn say_components(
 ) {
     let mut section = Section::said(WHAT_VARIES, sentences);
     section.table = Some(table(rows, shown));
+    // Repeats come first.
+    let repeats = rows.first().map(|(_, part)| part.deviation());
+    let coarse = findings.mind_display(Spread::of_study(shown.step_mm(), repeats));
+    section.cautions.extend(coarse);
     findings.add(section);
     findings.settings.push(conventions);
     if let Some((_, parts)) = rows.split_last() {
@@ -237,7 +244,7 @@ fn draw_components(findings: &mut Findings, rows: &[(&str, &Component)], shown: 
         remark: String::new(),
     };
     let data = chart::Components {
-        heading: heading(&findings.title, &findings.about),
+        heading: findings.heading(),
         measures: [
             "of the variance",
             "of the study's spread",

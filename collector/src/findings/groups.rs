@@ -13,10 +13,10 @@ use overwire_core::stats::capability::Steadiness;
 use overwire_core::stats::groups::{GroupChart, GroupSpread, Groups};
 use overwire_core::stats::limits::ControlLimits;
 use overwire_core::stats::phases::JudgedPoints;
-use overwire_core::stats::resolution::{Adequacy, Use};
 use overwire_core::stats::run_rules::{Explanation, Signals};
 use overwire_core::stats::series::Series;
 
+use super::coarse::{ON_CHARTS, Spread as Displayed};
 use super::limits_kept::{Basis, capability};
 use super::process::{self, Charted, ProcessError};
 use super::signals::{Order, patterns_of};
@@ -88,12 +88,11 @@ pub fn groups(question: &Question, shown: &Shown) -> Result<Findings, ProcessErr
     let spread = question.spread(&gathered.groups);
     let mut groups = Groups::of(&listed, spread)?;
     groups.left_over = gathered.left_over;
-    let mut notes = Vec::new();
     let held = Held::of(&gathered, spread, after, question.pieces.rules);
     match &held {
         Ok(held) => {
-            notes.extend(coarse(question, held));
-            say(&mut findings, question, (&gathered, held, &notes), shown);
+            findings.mind_display(within_groups(question, held));
+            say(&mut findings, question, (&gathered, held), shown);
         }
         Err(reason) => findings.add(Section::undefined(STEADY, reason)),
     }
@@ -102,32 +101,26 @@ pub fn groups(question: &Question, shown: &Shown) -> Result<Findings, ProcessErr
     findings.settings.push(groups.settings_words());
     if let Some(held) = &held {
         findings.settings.extend(settings(question, held, shown));
-        let drawn = picture::picture(question, (held, &notes), shown);
+        let drawn = picture::picture(findings.heading(), question, held, shown);
         findings.draw("means", drawn);
     }
-    limits_kept(
-        &mut findings,
-        question,
-        (&gathered, held.as_ref(), notes),
-        shown,
-    )?;
+    limits_kept(&mut findings, question, (&gathered, held.as_ref()), shown)?;
     Ok(findings)
 }
 
-/// What to know where the display is coarse for the spread inside the groups.
-fn coarse(question: &Question, held: &Held<'_>) -> Option<String> {
-    let chart = held.latest().ok()?;
-    let range_limit = match (held.size(), chart.spread) {
-        (Some(size), GroupSpread::Range) => chart.spread_limits(size).ok(),
-        _ => None,
-    };
-    let adequacy = Adequacy::of(&Use {
-        step: question.pieces.step_mm?,
-        tolerance: None,
-        range_limit: range_limit.and_then(|limits| limits.upper),
-        process_deviation: Some(chart.sigma.sigma),
-    });
-    adequacy.ok()?.coarse_sentence()
+/// How pieces spread inside the groups.
+fn within_groups(question: &Question, held: &Held<'_>) -> Displayed {
+    let chart = held.latest().ok();
+    let ranges = chart.filter(|chart| chart.spread == GroupSpread::Range);
+    let range_limits = ranges
+        .zip(held.size())
+        .and_then(|(chart, size)| chart.spread_limits(size).ok());
+    Displayed {
+        step_mm: question.pieces.step_mm,
+        deviation: chart.map(|chart| chart.sigma.sigma),
+        range_limit: range_limits.and_then(|limits| limits.upper),
+        blurred: ON_CHARTS,
+    }
 }
 
 /// Do single pieces keep the limits? The spread from piece to piece is that inside the groups; of several phases
@@ -135,7 +128,7 @@ fn coarse(question: &Question, held: &Held<'_>) -> Option<String> {
 fn limits_kept(
     findings: &mut Findings,
     question: &Question,
-    (gathered, held, notes): (&Gathered, Option<&Held<'_>>, Vec<String>),
+    (gathered, held): (&Gathered, Option<&Held<'_>>),
     shown: &Shown,
 ) -> Result<(), Undefined> {
     let from = held.map_or(0, Held::last_from);
@@ -145,7 +138,6 @@ fn limits_kept(
         question: &question.pieces,
         series: Series::from_readings(readings.copied().collect())?,
         order: Order::default(),
-        notes,
     };
     let chart = held.and_then(|held| held.latest().ok());
     let basis = Basis {
@@ -200,7 +192,7 @@ fn capital(words: &str) -> String {
 fn say(
     findings: &mut Findings,
     question: &Question,
-    (gathered, held, notes): (&Gathered, &Held<'_>, &[String]),
+    (gathered, held): (&Gathered, &Held<'_>),
     shown: &Shown,
 ) {
     let mut sentences = vec![held.verdict()];
@@ -212,7 +204,7 @@ fn say(
     let mut steady = Section::said(STEADY, sentences);
     steady.table = held.table(shown);
     steady.cautions = cautions(question, gathered, held);
-    steady.cautions.extend(notes.iter().cloned());
+    steady.cautions.extend(findings.coarse.clone());
     findings.add(steady);
     let chart = held.latest();
     let limits = |of: fn(&GroupChart, u32) -> Result<ControlLimits, Undefined>| {

@@ -1,7 +1,7 @@
 //! Do the pieces keep their limits?
 
 use overwire_core::stats::capability::{
-    Capability, CapabilitySettings, Evidence, Refused, Steadiness, Tolerance,
+    Capability, CapabilitySettings, Caution, Evidence, Refused, Steadiness, Tolerance,
 };
 use overwire_core::stats::limits::Sigma;
 use overwire_core::stats::{Moments, Readings, Undefined};
@@ -116,7 +116,7 @@ pub(super) fn say_found(
             section
                 .sentences
                 .extend(indices.map(|indices| indices.words()));
-            section.cautions = found.caution_sentences(shown.unit, shown.places);
+            section.cautions = caution_sentences(found, findings.coarse.is_some(), shown);
             findings.add(section);
             findings.settings.push(found.settings.settings_words());
         }
@@ -128,6 +128,21 @@ pub(super) fn say_found(
             ],
         )),
     }
+}
+
+/// What to know about an index; that the display is coarse for the spread is told once, with the chart.
+fn caution_sentences(found: &Capability, told: bool, shown: &Shown) -> Vec<String> {
+    let coarse = |caution: &Caution| {
+        matches!(
+            caution,
+            Caution::StepCoarseForSpread | Caution::StepCoarseForRanges { .. }
+        )
+    };
+    let cautions = found.cautions.iter();
+    let cautions = cautions.filter(|caution| !(told && coarse(caution)));
+    cautions
+        .map(|caution| caution.sentence(shown.unit, shown.places))
+        .collect()
 }
 
 /// The plain figures of the pieces.
@@ -166,7 +181,7 @@ fn draw_histogram(
         .zip(summary.standard_deviation)
         .filter(|_| moments.count >= CURVE_FROM);
     let data = chart::Histogram {
-        heading: charted.heading(),
+        heading: findings.heading(),
         quantity: shown.quantity(&question.quantity),
         noun: "piece".to_owned(),
         values: series

@@ -5,8 +5,9 @@ use overwire_core::stats::line::Line;
 use overwire_core::stats::{Figure, Interval, Undefined};
 use overwire_core::study::{Level, LevelBias, Linearity, Stability, Visit};
 
+use super::coarse::{Spread, within};
 use super::pictures::lines;
-use super::{Findings, Section, Shown, Table, heading};
+use super::{Findings, Section, Shown, Table};
 use crate::chart;
 
 /// Places along the sizes at which the line is drawn.
@@ -24,6 +25,9 @@ pub fn linearity(findings: &mut Findings, levels: &[Level], shown: &Shown) -> Op
     };
     let mut section = Section::said(title, found.sentences(shown.unit, shown.places));
     section.table = Some(levels_table(&found, shown));
+    let repeats = within(levels.iter().map(|level| level.readings.as_slice()));
+    let coarse = findings.mind_display(Spread::of_study(shown.step_mm(), repeats));
+    section.cautions.extend(coarse);
     findings.add(section);
     findings.add(each_master(&found, shown));
     if !found.bend_is_shown() {
@@ -177,7 +181,7 @@ fn draw_bias(findings: &mut Findings, levels: &[Level], found: &Linearity, shown
     });
     let means = found.levels.iter();
     let data = chart::BiasOverSize {
-        heading: heading(&findings.title, &findings.about),
+        heading: findings.heading(),
         quantity: shown.quantity("Bias"),
         along: shown.quantity("Size of the master"),
         points: points.collect(),
@@ -223,10 +227,14 @@ pub fn stability(
     match Stability::of(visits, reference_mm, 0.05) {
         Err(reason) => findings.add(Section::undefined(title, &reason)),
         Ok(found) => {
-            findings.add(Section::said(
-                title,
-                found.sentences(shown.unit, shown.places),
-            ));
+            let repeats = within(visits.iter().map(|visit| visit.readings.as_slice()));
+            let between = found.chart.map(|chart| chart.sigma.sigma).ok();
+            let spread = Spread::of_study(shown.step_mm(), repeats.or(between));
+            let coarse = findings.mind_display(spread);
+            findings.add(Section {
+                cautions: coarse.into_iter().collect(),
+                ..Section::said(title, found.sentences(shown.unit, shown.places))
+            });
             findings.settings.push(found.settings_words());
             draw_visits(findings, &found, quantity, shown);
         }
@@ -241,7 +249,7 @@ fn draw_visits(findings: &mut Findings, found: &Stability, quantity: &str, shown
         words: format!("Visit {} lies beyond the limits.", at + 1),
     };
     let data = chart::RunChart {
-        heading: heading(&findings.title, &findings.about),
+        heading: findings.heading(),
         quantity: shown.quantity(quantity),
         noun: "visit".to_owned(),
         values: found

@@ -15,6 +15,7 @@
 
 pub mod certified;
 pub mod changes;
+mod coarse;
 pub mod drift;
 pub mod gauge;
 pub mod groups;
@@ -41,7 +42,7 @@ use overwire_core::stats::Undefined;
 use overwire_core::units::Unit;
 use serde::Serialize;
 
-use crate::chart::{Format, Heading, Picture, Quantity};
+use crate::chart::{Format, Picture, Quantity};
 
 /// Everything that was found.
 #[derive(Debug, Clone, Default, Serialize)]
@@ -60,6 +61,9 @@ pub struct Findings {
     pub settings: Vec<String>,
     /// Names and descriptions of the pictures that were drawn.
     pub pictures: Vec<Drawn>,
+    /// What to know where the display is coarse for the spread.
+    #[serde(skip)]
+    pub coarse: Option<String>,
 }
 
 /// One answer.
@@ -254,14 +258,5 @@ impl Shown {
             places: self.places,
             step_in_last_place: 1,
         }
-    }
-}
-
-/// The head of a picture.
-pub fn heading(title: &str, about: &str) -> Heading {
-    Heading {
-        title: title.to_owned(),
-        about: about.to_owned(),
-        notes: Vec::new(),
     }
 }

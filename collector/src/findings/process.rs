@@ -9,20 +9,20 @@ use overwire_core::stats::capability::{Shape, Steadiness};
 use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
 use overwire_core::stats::limits::Sigma;
 use overwire_core::stats::pieces::Pieces;
-use overwire_core::stats::resolution::{Adequacy, Use};
 use overwire_core::stats::run_chart::RunChart;
 use overwire_core::stats::run_rules::RunRules;
 use overwire_core::stats::series::Series;
 use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::thread::Limits;
 
+use super::coarse::{ON_CHARTS, Spread};
 use super::held::Held;
 use super::limits_kept::{Basis, capability, tolerance};
 pub use super::phases::{Break, Freeze, PhaseError, ProcessError};
 use super::pictures::{Individually, places, summary};
 pub use super::shifts::{Target, Watch};
 use super::signals::{Order, patterns, told_signals};
-use super::{Findings, Section, Shown, drift, heading, phases, pictures, shifts};
+use super::{Findings, Section, Shown, drift, phases, pictures, shifts};
 use crate::chart;
 
 /// One reading of a piece.
@@ -80,18 +80,6 @@ pub(super) struct Charted<'a> {
     pub series: Series,
     /// The numbers of the pieces.
     pub order: Order,
-    /// Sentences for the end of every caption.
-    pub notes: Vec<String>,
-}
-
-impl Charted<'_> {
-    /// What stands over and under a picture of them.
-    pub fn heading(&self) -> chart::Heading {
-        chart::Heading {
-            notes: self.notes.clone(),
-            ..heading(&self.question.title, &self.question.about)
-        }
-    }
 }
 
 impl Question {
@@ -121,8 +109,8 @@ pub fn process(question: &Question, shown: &Shown) -> Result<Findings, ProcessEr
     let after = question.freeze.after(&series, &order, starts.len() + 1)?;
     let held = Held::of(&series, &order, starts, after, question.rules);
     let chart = held.as_ref().ok().and_then(|held| held.chart().ok());
+    findings.mind_display(spread(question, &series, chart));
     let charted = Charted {
-        notes: coarse(question, &series, chart).into_iter().collect(),
         question,
         series,
         order,
@@ -159,21 +147,19 @@ fn latest<'a>(charted: &Charted<'a>, held: Option<&Held>) -> Option<Charted<'a>>
         question: charted.question,
         series: charted.series.part(part.range.clone()),
         order: charted.order.since(from),
-        notes: charted.notes.clone(),
     })
 }
 
-/// What to know where the display is coarse for the spread.
-fn coarse(question: &Question, series: &Series, chart: Option<&Individuals>) -> Option<String> {
+/// How pieces spread, from one to the next where there is a chart.
+fn spread(question: &Question, series: &Series, chart: Option<&Individuals>) -> Spread {
     let moments = || Moments::of(&Readings::of_numbers(series.readings()).ok()?).ok();
     let overall = || moments()?.standard_deviation().ok();
-    let adequacy = Adequacy::of(&Use {
-        step: question.step_mm?,
-        tolerance: None,
+    Spread {
+        step_mm: question.step_mm,
+        deviation: chart.map(|chart| chart.sigma.sigma).or_else(overall),
         range_limit: chart.and_then(|chart| chart.range_limits.upper),
-        process_deviation: chart.map(|chart| chart.sigma.sigma).or_else(overall),
-    });
-    adequacy.ok()?.coarse_sentence()
+        blurred: ON_CHARTS,
+    }
 }
 
 /// The pieces that count with their readings, and their means in order.
@@ -247,7 +233,7 @@ fn steadiness(
     let mut section = Section::said("Is it steady?", sentences);
     section.table = held.table(order, shown);
     section.cautions.extend(held.cautions());
-    section.cautions.extend(charted.notes.iter().cloned());
+    section.cautions.extend(findings.coarse.clone());
     section.cautions.extend(order.caution());
     findings.add(section);
     let conventions = IndividualsSettings::default().settings_words();
@@ -279,7 +265,7 @@ fn draw_run(
     let (question, series, order) = (charted.question, &charted.series, &charted.order);
     let (values, exclusions) = places(series, shown);
     let data = chart::RunChart {
-        heading: charted.heading(),
+        heading: findings.heading(),
         quantity: shown.quantity(&question.quantity),
         noun: order.noun().to_owned(),
         values,
@@ -303,7 +289,7 @@ fn draw_individuals(
     shown: &Shown,
 ) {
     let drawn = Individually {
-        heading: charted.heading(),
+        heading: findings.heading(),
         quantity: shown.quantity(&charted.question.quantity),
         noun: charted.order.noun(),
         series: held.judged(),

@@ -200,7 +200,7 @@ fn draw(
     let averages = watched.average.iter().map(|point| point.average);
     let sums = watched.sums.iter().map(larger);
     let data = chart::ControlChart {
-        heading: charted.heading(),
+        heading: findings.heading(),
         quantity: shown.quantity(&charted.question.quantity),
         noun: charted.order.noun().to_owned(),
         upper: chart::ControlPanel {

@@ -7,16 +7,16 @@ use std::collections::BTreeMap;
 
 use overwire_core::decimal::format_to;
 use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
-use overwire_core::stats::resolution::{Adequacy, Use};
 use overwire_core::stats::run_rules::{Explanation, RunRules, Signals};
 use overwire_core::stats::short_run::{Deviations, PartChange, Run, SpreadsCompared, Standardised};
 use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::units::Unit;
 
+use super::coarse::{ON_CHARTS, Spread};
 use super::phasing::FEW_POINTS;
 use super::pictures::{self, Drawn, Individually, lines, wide_signals};
 use super::signals::{Order, patterns_of, told_signals};
-use super::{Findings, Section, Shown, Table, heading};
+use super::{Findings, Section, Shown, Table};
 use crate::chart;
 
 /// What is asked about.
@@ -87,7 +87,12 @@ fn steadiness(
         Err(reason) => return findings.add(Section::undefined(STEADY, &reason)),
     };
     let signals = [chart.signals(&deviations.series, question.rules)];
-    let notes: Vec<String> = coarse(question, &chart).into_iter().collect();
+    let coarse = findings.mind_display(Spread {
+        step_mm: question.step_mm,
+        deviation: Some(chart.sigma.sigma),
+        range_limit: chart.range_limits.upper,
+        blurred: ON_CHARTS,
+    });
     let mut sentences = vec![
         verdict(&signals[0], &chart.standing.words()),
         aim(&chart, shown),
@@ -97,12 +102,12 @@ fn steadiness(
         with_part(question, pattern)
     }));
     let mut steady = Section::said(STEADY, sentences);
-    steady.cautions.clone_from(&notes);
+    steady.cautions.extend(coarse);
     findings.add(steady);
     findings.settings.push(chart.settings.settings_words());
     findings.settings.push(question.rules.settings_words());
     let drawn = Individually {
-        heading: heading_of(question, notes),
+        heading: heading_of(findings),
         quantity: shown.quantity(&format!("{}, deviation from nominal", question.quantity)),
         noun: "piece",
         series: &deviations.series,
@@ -113,24 +118,11 @@ fn steadiness(
     findings.draw("deviations", pictures::individuals(drawn, shown));
 }
 
-fn heading_of(question: &Question, coarse: Vec<String>) -> chart::Heading {
-    let mut notes = vec!["No moving range is taken across a change of part.".to_owned()];
-    notes.extend(coarse);
-    chart::Heading {
-        notes,
-        ..heading(&question.title, &question.about)
-    }
-}
-
-/// What to know where the display is coarse for the spread.
-fn coarse(question: &Question, chart: &Individuals) -> Option<String> {
-    let adequacy = Adequacy::of(&Use {
-        step: question.step_mm?,
-        tolerance: None,
-        range_limit: chart.range_limits.upper,
-        process_deviation: Some(chart.sigma.sigma),
-    });
-    adequacy.ok()?.coarse_sentence()
+fn heading_of(findings: &Findings) -> chart::Heading {
+    let mut heading = findings.heading();
+    let chain = "No moving range is taken across a change of part.".to_owned();
+    heading.notes.insert(0, chain);
+    heading
 }
 
 fn verdict(signals: &Signals, limits: &str) -> String {
@@ -221,7 +213,7 @@ fn draw_standardised(
     let beyond = beyond.filter(|(_, range)| range.is_some_and(|range| limits.is_beyond(range)));
     let wide: Vec<usize> = beyond.map(|(index, _)| index).collect();
     let asked = Individually {
-        heading: heading_of(question, Vec::new()),
+        heading: heading_of(findings),
         quantity: chart::Quantity {
             name: format!("{}, deviation in sigma of its part", question.quantity),
             unit: String::new(),

@@ -7,8 +7,9 @@ use overwire_core::study::{
 };
 use overwire_core::thread::Limits;
 
+use super::coarse::{Spread, within};
 use super::gauge::{STANDS_OUT, stray};
-use super::{Findings, Section, Shown, Table, heading};
+use super::{Findings, Section, Shown, Table};
 use crate::chart;
 use crate::register::studies::{StudyForm, StudyKind};
 
@@ -102,10 +103,10 @@ fn methods(findings: &mut Findings, question: &Question<'_>, shown: &Shown) {
         .and_then(|methods| Ok((Comparison::of(&methods, 0, settings)?, methods)));
     match compared {
         Ok((comparison, methods)) => {
-            say_comparison(findings, &comparison, shown);
+            say_comparison(findings, &comparison, &methods, shown);
             say_lift(findings, question.held_square.as_ref(), shown);
             say_strays(findings, &methods, shown);
-            draw_methods(findings, question, &comparison, &methods, shown);
+            draw_methods(findings, &comparison, &methods, shown);
         }
         Err(error) => findings.add(Section::undefined(title, &error)),
     }
@@ -169,7 +170,14 @@ pub fn say_agreement(
             },
         );
     }
-    findings.add(Section::said(&title, sentences));
+    let coarse = findings.mind_display(Spread::of_study(
+        shown.step_mm(),
+        Some(found.deviation.deviation),
+    ));
+    findings.add(Section {
+        cautions: coarse.into_iter().collect(),
+        ..Section::said(&title, sentences)
+    });
     findings.settings.push(found.settings_words());
     let interval = |value: f64, low: f64, high: f64| chart::Interval {
         value: shown.value(value),
@@ -178,7 +186,10 @@ pub fn say_agreement(
     };
     let [lower, upper] = [found.lower_limit_interval, found.upper_limit_interval];
     let data = chart::Agreement {
-        heading: heading(&title, &findings.about),
+        heading: chart::Heading {
+            title,
+            ..findings.heading()
+        },
         quantity: shown.quantity(quantity),
         methods: names.map(str::to_owned),
         points: found
@@ -258,14 +269,29 @@ pub fn say_wires(
         Err(reason) => findings.add(Section::undefined(DIFFERENT_WIRES, &reason)),
         Ok(found) => {
             let sentences = found.sentences(shown.unit, shown.places);
-            findings.add(Section::said(DIFFERENT_WIRES, sentences));
+            let coarse = findings.mind_display(repeats(seated, shown));
+            findings.add(Section {
+                cautions: coarse.into_iter().collect(),
+                ..Section::said(DIFFERENT_WIRES, sentences)
+            });
             findings.settings.push(found.settings_words());
         }
     }
 }
 
+/// How the readings of each method repeat.
+fn repeats(methods: &[MethodReadings], shown: &Shown) -> Spread {
+    let readings = methods.iter().map(|method| method.readings.as_slice());
+    Spread::of_study(shown.step_mm(), within(readings))
+}
+
 /// What a comparison says, method by method.
-pub fn say_comparison(findings: &mut Findings, comparison: &Comparison, shown: &Shown) {
+pub fn say_comparison(
+    findings: &mut Findings,
+    comparison: &Comparison,
+    methods: &[MethodReadings],
+    shown: &Shown,
+) {
     let (unit, places) = (shown.unit, shown.places);
     let mut section = Section::said(
         "Do the methods differ?",
@@ -281,6 +307,7 @@ pub fn say_comparison(findings: &mut Findings, comparison: &Comparison, shown: &
         .cautions()
         .iter()
         .map(|caution| caution.sentence())
+        .chain(findings.mind_display(repeats(methods, shown)))
         .collect();
     findings.add(section);
     findings.headline = verdicts.join(" ");
@@ -313,7 +340,6 @@ fn method_table(comparison: &Comparison, shown: &Shown) -> Table {
 
 fn draw_methods(
     findings: &mut Findings,
-    question: &Question<'_>,
     comparison: &Comparison,
     methods: &[MethodReadings],
     shown: &Shown,
@@ -348,7 +374,7 @@ fn draw_methods(
         high: shown.value(mean + comparison.settings.margin.length_mm),
     });
     let data = chart::MethodDots {
-        heading: heading(&findings.title, &question.about),
+        heading: findings.heading(),
         quantity: shown.quantity("Pitch diameter"),
         methods: drawn.collect(),
         band,

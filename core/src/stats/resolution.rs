@@ -178,8 +178,8 @@ impl Adequacy {
         })
     }
 
-    /// What the step is too coarse for on a chart, in one sentence; nothing where it is fine or not known. The
-    /// tolerance has no place there.
+    /// What the step is too coarse for on a chart or in a study, in one sentence, and what is blurred by it; nothing
+    /// where it is fine or not known. The tolerance has no place there.
     ///
     /// ```
     /// use overwire_core::stats::resolution::{Adequacy, Use};
@@ -189,11 +189,11 @@ impl Adequacy {
     ///     range_limit: Some(0.0033),
     ///     process_deviation: Some(0.0007),
     /// })?;
-    /// let told = adequacy.coarse_sentence().unwrap_or_default();
+    /// let told = adequacy.coarse_sentence("Limits and patterns").unwrap_or_default();
     /// assert!(told.contains("0.7 steps") && told.contains("only 4 values"));
     /// # Ok::<(), overwire_core::stats::Undefined>(())
     /// ```
-    pub fn coarse_sentence(&self) -> Option<String> {
+    pub fn coarse_sentence(&self, blurred: &str) -> Option<String> {
         let coarse = |judged: &Result<(f64, Fineness), Undefined>| match judged {
             Ok((steps, Fineness::Coarse)) => Some(*steps),
             _ => None,
@@ -209,7 +209,7 @@ impl Adequacy {
         let told: Vec<String> = spread.into_iter().chain(ranges).collect();
         (!told.is_empty()).then(|| {
             format!(
-                "The display is coarse for this spread: {}. Limits and patterns are partly those of the rounding.",
+                "The display is coarse for this spread: {}. {blurred} are partly those of the rounding.",
                 told.join("; ")
             )
         })

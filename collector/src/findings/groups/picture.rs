@@ -10,12 +10,12 @@ use super::super::signals::{Order, told_signals};
 use super::held::Held;
 use super::{Question, Shown};
 use crate::chart;
-use crate::findings::heading;
 
 /// Draws means above, ranges or standard deviations below.
 pub fn picture(
+    heading: chart::Heading,
     question: &Question,
-    (held, notes): (&Held<'_>, &[String]),
+    held: &Held<'_>,
     shown: &Shown,
 ) -> chart::Picture {
     let groups = held.groups();
@@ -35,10 +35,7 @@ pub fn picture(
     let of_means = lines(held, GroupChart::mean_limits, shown);
     let of_spreads = lines(held, GroupChart::spread_limits, shown);
     let data = chart::ControlChart {
-        heading: chart::Heading {
-            notes: notes.to_vec(),
-            ..heading(&question.pieces.title, &question.pieces.about)
-        },
+        heading,
         quantity: shown.quantity(&question.pieces.quantity),
         noun: "group".to_owned(),
         upper: panel(
