@@ -29,7 +29,7 @@ const asked = new Asked(
   { often: byId('often'), rare: byId('rare'), more: byId('more'), periods: byId('periods'), problem: byId('problem') },
   () => go(asked.words()),
 );
-const take = new Take(byId('take-choices'), byId('preview-head'), byId('preview'), byId('csv'));
+const take = new Take(byId('take-choices'), byId('preview-head'), byId('preview'), byId('csv'), byId('descriptor'));
 const copy = new CopyPanel(byId('copy'));
 
 let under = new AbortController();

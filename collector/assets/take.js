@@ -23,8 +23,8 @@ const SOME = 'local_time,job,piece,over_wires,pitch_diameter,unit,verdict_words,
 const codes = (choices) => choices.map(([code]) => code);
 
 export class Take {
-  constructor(choices, head, preview, link) {
-    Object.assign(this, { head, preview, link, words: [] });
+  constructor(choices, head, preview, link, descriptor) {
+    Object.assign(this, { head, preview, link, descriptor, words: [] });
     this.chosen = {
       dialect: kept(STORES.dialect, codes(DIALECTS)),
       rows: kept(STORES.rows, codes(ROWS)),
@@ -37,7 +37,8 @@ export class Take {
   /** Takes along what these words ask for. */
   of(words) {
     this.words = words;
-    this.link.href = this.#path();
+    this.link.href = `/export.csv?${this.#query()}`;
+    this.descriptor.href = `/export.datapackage.json?${this.#query()}`;
     this.#show();
   }
 
@@ -47,8 +48,8 @@ export class Take {
     this.of(this.words);
   }
 
-  #path(more = []) {
-    return `/export.csv?${new URLSearchParams([...this.words, ...Object.entries(this.chosen), ...more])}`;
+  #query(more = []) {
+    return new URLSearchParams([...this.words, ...Object.entries(this.chosen), ...more]);
   }
 
   async #show() {
@@ -57,7 +58,7 @@ export class Take {
     const { signal } = this.under;
     const some = this.chosen.rows === 'readings';
     try {
-      const lines = await firstLines(this.#path(some ? [['only', SOME]] : []), signal);
+      const lines = await firstLines(`/export.csv?${this.#query(some ? [['only', SOME]] : [])}`, signal);
       const tabs = this.chosen.dialect === 'tab' ? ' ⇥ stands for a tab.' : '';
       setText(this.head, `Its first lines${some ? ', a few of the columns' : ''}:${tabs}`);
       setText(this.preview, lines.map((line) => line.replaceAll('\t', ' ⇥ ')).join('\n'));

@@ -238,6 +238,10 @@ describe('finding readings', () => {
       const path = await page.getAttribute('#csv', 'href');
       const file = await page.evaluate((to) => fetch(to).then((answer) => answer.text()), path);
       assert.match(path, /dialect=comma/);
+      const beside = await page.getAttribute('#descriptor', 'href');
+      const [described] = (await page.evaluate((to) => fetch(to).then((answer) => answer.json()), beside)).resources;
+      assert.equal(described.bytes, new TextEncoder().encode(file).length + (described.byteOrderMark ? 3 : 0));
+      assert.equal(described.dialect.delimiter, ';');
       assert.equal(file.split('\r\n').length - 2, READINGS);
       await page.check('#take input[value="pieces"]');
       await page.waitForFunction(() => document.querySelector('#preview').textContent.includes('pitch_diameter_mean'));

@@ -6,7 +6,7 @@ use std::process::{Command, Output};
 
 use overwire_tests::daemon::{program, settings};
 use overwire_tests::hostile::{hostile, readings};
-use overwire_tests::{Daemon, Folder};
+use overwire_tests::{Daemon, Folder, client, until};
 use serde_json::{Value, json};
 
 const DIALECTS: [&str; 4] = ["exchange", "point", "comma", "tab"];
@@ -50,8 +50,13 @@ fn json_of(file: &Path) -> Value {
 
 /// A record of hostile texts, and two pieces of an ordinary job; the daemon still runs.
 fn shop(name: &str) -> (Folder, Daemon) {
+    shop_with(name, "")
+}
+
+fn shop_with(name: &str, more: &str) -> (Folder, Daemon) {
     let folder = Folder::new(name);
-    let daemon = Daemon::start(&settings(&folder, 1, ""));
+    std::fs::create_dir(folder.join("live")).expect("a folder");
+    let daemon = Daemon::start(&settings(&folder, 1, more));
     readings(&daemon);
     let wires = json!({"wire_set":"WS","unit":"in","diameters":["0.04811"],"by":"AK"});
     daemon.done("/api/wire-sets", &wires);
@@ -241,7 +246,11 @@ fn the_page_s_address_gives_the_same_descriptor() {
         ("?job=J-1&dialect=comma", "readings-J-1"),
         ("?rows=pieces", "readings"),
     ] {
-        let csv = daemon.text(&format!("/export.csv{words}"));
+        let (status, head, csv) = client::fetch(daemon.address, &format!("/export.csv{words}"));
+        assert_eq!(status, 200, "{head}");
+        // The answer itself says where that is.
+        let link = format!("link: </export.datapackage.json{words}>; rel=\"describedby\"");
+        assert!(head.to_lowercase().contains(&link.to_lowercase()), "{head}");
         let descriptor = daemon.text(&format!("/export.datapackage.json{words}"));
         std::fs::write(folder.join(&format!("{name}.csv")), csv).expect("the CSV");
         let beside = folder.join(&format!("{name}.datapackage.json"));
@@ -249,4 +258,45 @@ fn the_page_s_address_gives_the_same_descriptor() {
         assert!(!read(&beside)["rows"].as_array().expect("rows").is_empty());
     }
     assert_eq!(daemon.ask("/export.datapackage.json?dialect=german").0, 422);
+}
+
+/// By the descriptor beside it the last line of each entry in a file that grows is what the record gives; a file of
+/// another's under its name is left alone.
+#[test]
+fn a_live_file_is_described_as_well() {
+    const COLUMNS: &str =
+        "entry,void,job,over_wires,pitch_diameter,unit,part_celsius,comment,void_reason";
+    for dialect in DIALECTS {
+        let named = COLUMNS.replace(',', "\", \"");
+        let live = format!(
+            "[live]\nfolder = \"live\"\nrotate = \"never\"\ndialect = \"{dialect}\"\ncolumns = [\"{named}\"]\n"
+        );
+        let (folder, daemon) = shop_with(&format!("described-live-{dialect}"), &live);
+        let last = daemon.station("s0")["last"]["entry"].clone();
+        let path = format!("/api/readings/{last}/void");
+        daemon.done(&path, &json!({"reason":"=slipped","by":"AK"}));
+        let ending = if dialect == "tab" { "tsv" } else { "csv" };
+        let file = folder.join(&format!("live/readings.{ending}"));
+        until("all is written", || {
+            std::fs::read_to_string(&file).is_ok_and(|text| text.contains("=slipped"))
+        });
+        let beside = overwire::export::descriptor::path(&file);
+        let mut lines = read(&beside)["rows"].as_array().expect("rows").clone();
+        for line in &mut lines {
+            line.as_object_mut().expect("a row").remove("as_of");
+        }
+        let csv = export(&folder, "all.csv", &["--only", COLUMNS]);
+        let rows = read(&overwire::export::descriptor::path(&csv))["rows"].clone();
+        let one_line = |text: &Value| text.to_string().replace("\\r", " ").replace("\\n", " ");
+        assert_eq!(one_line(&json!(lines)), one_line(&rows), "{dialect}");
+        // What another program put there stays.
+        assert!(daemon.end());
+        std::fs::write(&beside, "{\"mine\": true}").expect("a file of another's");
+        let daemon = Daemon::start(&settings(&folder, 1, &live));
+        until("it is looked at", || {
+            daemon.get("/health")["live"]["file"].is_string()
+        });
+        let kept = std::fs::read_to_string(&beside).expect("it");
+        assert_eq!(kept, "{\"mine\": true}", "{dialect}");
+    }
 }

@@ -13,10 +13,12 @@ use rusqlite::Connection;
 use serde_json::{Map, Value as Json, json};
 use sha2::{Digest as _, Sha256};
 
-use super::columns::Holds;
+use super::columns::{Column, Holds};
+use super::csv::Dialect;
 use super::scan::Progress;
 use super::{Choice, ExportError, Form, Shape, Source, Written, wide};
 use crate::clock::{Stamp, iso};
+use crate::live::line::AS_OF;
 use crate::record::chain::hex;
 use crate::record::reader;
 use crate::record::standing::{PURPOSES, SEATS, UNITS, VERDICTS};
@@ -60,19 +62,9 @@ pub fn write(
         sum: Sha256::new(),
     };
     let written = source.write(form, progress, &mut out)?;
-    let resource = json!({
-        "name": plain(name),
-        "type": "table",
-        "path": name,
-        "format": form.dialect.ending(),
-        "mediatype": form.dialect.media_type().split(';').next(),
-        "encoding": "utf-8",
-        "byteOrderMark": form.has_mark(),
-        "bytes": out.bytes,
-        "hash": format!("sha256:{}", hex(&out.sum.finalize())),
-        "dialect": dialect(form),
-        "schema": schema(form, &written)?,
-    });
+    let mut resource = resource(name, form, schema(form, &written)?);
+    resource["bytes"] = json!(out.bytes);
+    resource["hash"] = json!(format!("sha256:{}", hex(&out.sum.finalize())));
     let descriptor = json!({
         "$schema": PROFILE,
         "name": plain(name),
@@ -88,6 +80,63 @@ pub fn write(
         "resources": [resource],
     });
     Ok((written.rows, descriptor))
+}
+
+/// The descriptor of a live file: it grows, so it has neither size nor hash, and the same `entry` may come again, in
+/// which case its last line holds. It is the same whenever it is made.
+pub fn of_live_file(name: &str, dialect: Dialect, columns: &[Column]) -> Json {
+    let form = Form {
+        dialect,
+        ..Form::default()
+    };
+    let mut fields = vec![json!({
+        "name": AS_OF,
+        "type": "integer",
+        "description": "entry of the record for which the line was written; it rises from line to line",
+        "constraints": { "required": true, "unique": true },
+    })];
+    for column in columns {
+        let mut field = field(&form, column.name, column.holds, column.about);
+        if column.name == "entry" {
+            field["constraints"] = json!({ "required": true });
+        }
+        fields.push(field);
+    }
+    let schema = json!({
+        "fields": fields, "fieldsMatch": "exact", "missingValues": [""], "primaryKey": [AS_OF],
+    });
+    json!({
+        "$schema": PROFILE,
+        "name": plain(name),
+        "overwire": {
+            "version": env!("CARGO_PKG_VERSION"),
+            "grows": true,
+            "lastLineHolds": "entry",
+            "formulaGuard": ABOUT_THE_GUARD,
+        },
+        "resources": [resource(name, &form, schema)],
+    })
+}
+
+/// Whether a text is the descriptor of a live file, of this version or another.
+pub fn is_of_live_file(text: &str) -> bool {
+    let found: Json = serde_json::from_str(text).unwrap_or_default();
+    found["overwire"]["grows"] == json!(true)
+}
+
+/// What holds for every CSV.
+fn resource(name: &str, form: &Form, schema: Json) -> Json {
+    json!({
+        "name": plain(name),
+        "type": "table",
+        "path": name,
+        "format": form.dialect.ending(),
+        "mediatype": form.dialect.media_type().split(';').next(),
+        "encoding": "utf-8",
+        "byteOrderMark": form.has_mark(),
+        "dialect": dialect(form),
+        "schema": schema,
+    })
 }
 
 /// A name as the standard wants it: small letters, digits, `-`, `_` and `.`.

@@ -1,7 +1,8 @@
 //! The thread that writes: from the last step written to the end of the record, whenever it is woken.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::PathBuf;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc;
@@ -20,6 +21,7 @@ use super::steps::{self, Step};
 use super::{LiveBoard, LiveError};
 use crate::clock::{Stamp, shop_day};
 use crate::export::csv::Dialect;
+use crate::export::{descriptor, into_file};
 use crate::feed::{Feed, Told, write_event};
 use crate::record::reader;
 
@@ -261,6 +263,7 @@ impl Follower {
         if !self.files.get(period).is_some_and(LiveFile::is_in_place) {
             let file = self.open(look, period)?;
             self.notice(&file);
+            describe(&self.maker, file.path());
             self.make_room()?;
             self.files.insert(period.clone(), file);
         }
@@ -361,6 +364,29 @@ impl Follower {
             rotate: self.settings.rotate.code().to_owned(),
             heading: self.heading.clone(),
         }
+    }
+}
+
+/// Puts a descriptor beside a live file. Lines matter more: one that cannot be written stops none.
+fn describe(maker: &LineMaker, file: &Path) {
+    let beside = descriptor::path(file);
+    let name = file.file_name().unwrap_or_default().to_string_lossy();
+    let text = format!("{:#}\n", maker.descriptor(&name));
+    let before = match std::fs::read_to_string(&beside) {
+        Ok(before) if before == text => return,
+        Ok(before) => Some(before),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => None,
+        Err(_) => Some(String::new()),
+    };
+    let written = match before {
+        Some(before) if !descriptor::is_of_live_file(&before) => {
+            Err("something else stands there".to_owned())
+        }
+        _ => into_file(&beside, |out| Ok(out.write_all(text.as_bytes())?))
+            .map_err(|error| error.to_string()),
+    };
+    if let Err(error) = written {
+        tracing::warn!(file = %beside.display(), error, "The live file has no descriptor beside it.");
     }
 }
 

@@ -8,6 +8,7 @@ use super::steps::Step;
 use crate::export::books::Books;
 use crate::export::columns::{self, COLUMNS, Column, View};
 use crate::export::csv::{Dialect, Lines, MARK};
+use crate::export::descriptor;
 use crate::export::seen::Seen;
 use crate::export::value::Value;
 use crate::record::reader;
@@ -49,6 +50,11 @@ impl LineMaker {
             books: Books::default(),
             text: String::with_capacity(1024),
         }
+    }
+
+    /// Descriptor of a file of these lines, by the file's name.
+    pub fn descriptor(&self, name: &str) -> serde_json::Value {
+        descriptor::of_live_file(name, self.dialect, &self.columns)
     }
 
     /// The first line, with the byte-order mark where the dialect has one.

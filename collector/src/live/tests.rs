@@ -140,6 +140,7 @@ impl Shop {
         let entries = std::fs::read_dir(self.folder.join("live")).unwrap();
         let mut names: Vec<String> = entries
             .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+            .filter(|name| !name.ends_with(".datapackage.json"))
             .collect();
         names.sort();
         names

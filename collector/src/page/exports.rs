@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use axum::body::Body;
-use axum::extract::{Query, State};
-use axum::http::{HeaderValue, header};
+use axum::extract::{Query, RawQuery, State};
+use axum::http::{HeaderName, HeaderValue, header};
 use axum::response::{IntoResponse, Response};
 use clap::ValueEnum;
 
@@ -105,17 +105,32 @@ fn asked(words: &mut Words) -> Result<(Choice, Form), Refusal> {
 }
 
 /// `GET /export.csv`.
-pub async fn csv(State(shared): State<Shared>, Query(mut words): Query<Words>) -> Response {
+pub async fn csv(
+    State(shared): State<Shared>,
+    RawQuery(query): RawQuery,
+    Query(mut words): Query<Words>,
+) -> Response {
+    let query = query.unwrap_or_default();
     let (choice, form) = match asked(&mut words) {
         Ok(asked) => asked,
         Err(refusal) => return refusal.into_response(),
     };
     let name = choice.file_name(form.dialect.ending());
     let media_type = form.dialect.media_type();
+    let described_by = described_by(&query);
     let body = export::body(shared.record_file.as_ref().clone(), move |look, out| {
         export::write(look, &choice, &form, &mut |_, _| {}, out).map(|_| ())
     });
-    attachment(&name, media_type, Body::from_stream(body))
+    let mut answer = attachment(&name, media_type, Body::from_stream(body));
+    answer.headers_mut().extend(described_by);
+    answer
+}
+
+/// Where the descriptor of the CSV of some words is to be had (RFC 8288, relation `describedby`).
+fn described_by(query: &str) -> Option<(HeaderName, HeaderValue)> {
+    let asked = if query.is_empty() { "" } else { "?" };
+    let link = format!("</export.datapackage.json{asked}{query}>; rel=\"describedby\"");
+    Some((header::LINK, HeaderValue::from_str(&link).ok()?))
 }
 
 /// `GET /export.datapackage.json`: what is to stand beside the CSV that the same words give.
