@@ -1,9 +1,11 @@
 //! A shop with one station, a registered micrometer and a wire set for 1/2-13.
 
+use std::collections::HashMap;
 use std::process::Command;
 
 use serde_json::{Value, json};
 
+use crate::command::output_of;
 use crate::daemon::{program, settings};
 use crate::{Daemon, Folder};
 
@@ -85,19 +87,29 @@ impl Shop {
         self.daemon = Daemon::start(&self.folder.join("overwire.toml"));
     }
 
-    /// The exported readings as rows of named cells.
-    pub fn rows(&self) -> Vec<std::collections::HashMap<String, String>> {
-        let output = Command::new(program("overwire", "overwire"))
-            .args(["export", "--settings"])
-            .arg(self.folder.join("overwire.toml"))
-            .output()
-            .expect("overwire export");
-        let mut reader = csv::Reader::from_reader(output.stdout.as_slice());
-        reader
-            .deserialize()
-            .map(|row| row.expect("a row"))
-            .collect()
+    /// What a command of the program says of the shop's record.
+    pub fn told(&self, arguments: &[&str]) -> String {
+        let mut command = Command::new(program("overwire", "overwire"));
+        command.args(arguments).arg("--settings");
+        command.arg(self.folder.join("overwire.toml"));
+        String::from_utf8(output_of(&mut command)).expect("UTF-8")
     }
+
+    /// The exported readings as rows of named cells.
+    pub fn rows(&self) -> Vec<HashMap<String, String>> {
+        rows_of(&self.told(&["export"]))
+    }
+
+    /// The same of a row a piece.
+    pub fn pieces(&self) -> Vec<HashMap<String, String>> {
+        rows_of(&self.told(&["export", "--rows", "pieces"]))
+    }
+}
+
+fn rows_of(csv: &str) -> Vec<HashMap<String, String>> {
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    let rows = reader.deserialize();
+    rows.map(|row| row.expect("a row")).collect()
 }
 
 /// A number from text.

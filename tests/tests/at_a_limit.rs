@@ -1,19 +1,7 @@
 //! A reading that fails by less than its display shows is seen to fail, wherever it is told.
 
-use std::process::Command;
-
-use overwire_tests::command::output_of;
-use overwire_tests::daemon::program;
 use overwire_tests::one_station::Shop;
 use serde_json::json;
-
-/// What a command of the program says of the shop's record.
-fn told(shop: &Shop, arguments: &[&str]) -> String {
-    let mut command = Command::new(program("overwire", "overwire"));
-    command.args(arguments).arg("--settings");
-    command.arg(shop.folder.join("overwire.toml"));
-    String::from_utf8(output_of(&mut command)).expect("UTF-8")
-}
 
 /// Limits from a metric drawing never come out even in inches: to the places of the display the reading and the limit
 /// it is outside of are one number.
@@ -66,13 +54,7 @@ fn a_reading_just_outside_a_metric_limit_is_seen_outside_on_an_inch_display() {
         &row[&format!("pitch_diameter_{side}")],
     );
     is_outside(&row[&format!("over_{side}")], "0");
-    let pieces = told(&shop, &["export", "--rows", "pieces", "--where", "piece=2"]);
-    let mut pieces = csv::Reader::from_reader(pieces.as_bytes());
-    let row: std::collections::HashMap<String, String> = pieces
-        .deserialize()
-        .next()
-        .expect("the piece")
-        .expect("a row");
+    let row = shop.pieces().pop().expect("the piece");
     for size in [
         "pitch_diameter_largest",
         "pitch_diameter_smallest",
@@ -80,7 +62,7 @@ fn a_reading_just_outside_a_metric_limit_is_seen_outside_on_an_inch_display() {
     ] {
         is_outside(&row[size], &row[&format!("pitch_diameter_{side}")]);
     }
-    let report = told(&shop, &["report", "--job", "J"]);
+    let report = shop.told(&["report", "--job", "J"]);
     assert!(
         report.contains(&format!("<strong>{shown}</strong> in")),
         "{report}"

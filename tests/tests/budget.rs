@@ -176,3 +176,62 @@ fn a_study_s_repeatability_feeds_the_budget() {
         "{found}"
     );
 }
+
+/// A row a piece says how well its readings are known, by which rule they were judged, and what was overdue.
+#[test]
+fn a_row_a_piece_carries_uncertainty_rule_and_overdue_calibrations() {
+    let shop = Shop::new("wide-grounds", BUDGET, "");
+    let instrument = |due: &str| {
+        shop.daemon.done(
+            "/api/instruments",
+            &json!({"instrument":"MIC-0","serial":"77","unit":"in","resolution":"0.00005",
+                    "max_error":"0.0001","due":due,"by":"AK"}),
+        )
+    };
+    instrument("2020-01-01");
+    shop.begin(
+        &json!({"decision":"guarded","readings_a_piece":2}),
+        "inspecting",
+    );
+    shop.measure("0.51270");
+    // A coarser reading of the same piece is less well known; the instrument is back from calibration.
+    instrument("2999-01-01");
+    shop.measure("0.513");
+    shop.begin(
+        &json!({"decision":"simple","readings_a_piece":2}),
+        "inspecting",
+    );
+    shop.measure("0.51270");
+    let (rows, pieces) = (shop.rows(), shop.pieces());
+    let known = |row: &std::collections::HashMap<String, String>| row["uncertainty"].parse::<f64>();
+    let each: Vec<f64> = rows
+        .iter()
+        .map(|row| known(row).expect("a number"))
+        .collect();
+    assert!(each[1] > each[0], "{each:?}");
+    // To the places of the finest display of the piece, so at most rounded up to what the coarse one shows.
+    let largest = known(&pieces[0]).expect("a number");
+    assert!(
+        largest > each[0] && largest <= each[1],
+        "{largest} {each:?}"
+    );
+    assert_eq!(known(&pieces[1]), Ok(each[2]));
+    assert_eq!(pieces[0]["coverage_factor"], rows[1]["coverage_factor"]);
+    assert!(
+        pieces[0]["decision_rule"].contains("ISO 14253-1"),
+        "{:?}",
+        pieces[0]
+    );
+    assert_eq!(
+        pieces[0]["decision_rule"], rows[0]["decision_rule"],
+        "named once"
+    );
+    assert_eq!(pieces[1]["decision_rule"], "");
+    let overdue = |at: usize| {
+        (
+            &*pieces[at]["overdue_instrument"],
+            &*pieces[at]["overdue_wires"],
+        )
+    };
+    assert_eq!((overdue(0), overdue(1)), (("1", "0"), ("0", "0")));
+}

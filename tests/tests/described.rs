@@ -189,7 +189,7 @@ fn a_row_a_piece_is_described_as_well() {
     };
     assert_eq!(
         (unit("pitch_diameter_1"), unit("over_wires_1")),
-        (json!("unit"), Value::Null)
+        (json!("unit"), json!("unit"))
     );
 }
 

@@ -216,9 +216,7 @@ fn field(form: &Form, name: &str, holds: Holds, about: &str) -> Json {
         Holds::Length => {
             field["type"] = json!("number");
             field["decimalChar"] = json!(decimal_mark);
-            if !is_in_the_display_s_unit(name) {
-                field["unitField"] = json!("unit");
-            }
+            field["unitField"] = json!("unit");
         }
         Holds::Number => {
             field["type"] = json!("number");
@@ -238,12 +236,6 @@ fn field(form: &Form, name: &str, holds: Holds, about: &str) -> Json {
         field["constraints"] = constraints;
     }
     field
-}
-
-/// Readings of a piece stand as the display showed them, whatever unit the row is in.
-fn is_in_the_display_s_unit(name: &str) -> bool {
-    let number = name.strip_prefix("over_wires_");
-    number.is_some_and(|number| number.bytes().all(|byte| byte.is_ascii_digit()))
 }
 
 /// What holds for every cell of a column.

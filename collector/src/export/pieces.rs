@@ -14,7 +14,9 @@ use super::ExportError;
 use super::columns::View;
 use super::scan::{Progress, Said, Scan};
 use super::seen::{Field, Seen, Wanted};
+use crate::record::Flags;
 use crate::record::functional::{self, FunctionalCheck, PieceKey};
+use crate::record::grounds::UncertaintyNote;
 use crate::record::reader;
 use crate::view::places_in;
 
@@ -75,6 +77,12 @@ pub struct Piece {
     pub instances: Vec<Instance>,
     /// How many inspected readings of it do not count.
     pub left_out: i64,
+    /// The largest expanded uncertainty among its readings.
+    pub uncertainty: Option<UncertaintyNote>,
+    /// Decision rules its readings were judged by, each once; an empty one compares with the limits.
+    pub rules: Vec<String>,
+    /// How many of its readings were made when the calibration of the instrument, and that of the wires, was overdue.
+    pub overdue: [i64; 2],
     /// What a go gauge or the mating part said of it, where that was recorded.
     pub functional: Option<FunctionalCheck>,
 }
@@ -110,6 +118,8 @@ const FIELDS: &[Field] = &[
     Field::Verdict,
     Field::Held,
     Field::Counted,
+    Field::Flags,
+    Field::Grounds,
 ];
 
 impl Piece {
@@ -156,6 +166,7 @@ impl Piece {
         });
         let limits = seen.mm(Field::LimitMin).zip(seen.mm(Field::LimitMax));
         self.limits = limits.or(self.limits);
+        self.take_grounds(view);
         self.instances.push(Instance {
             entry,
             text: seen.text(Field::Text).into_owned(),
@@ -164,6 +175,33 @@ impl Piece {
             position: seen.text(Field::Position).into_owned(),
             verdict: seen.text(Field::Verdict).into_owned(),
         });
+    }
+
+    /// How well a reading that counts is known, by which rule it was judged, and whether that was with overdue gauges.
+    fn take_grounds(&mut self, view: &View<'_>) {
+        let grounds = view.grounds();
+        let known = self.uncertainty.into_iter().chain(grounds.uncertainty);
+        self.uncertainty = known.max_by(|one, other| one.expanded_mm.total_cmp(&other.expanded_mm));
+        let rule = grounds.rule.as_ref().map_or("", |rule| &rule.rule);
+        if !self.rules.iter().any(|known| known == rule) {
+            self.rules.push(rule.to_owned());
+        }
+        let flags = Flags::from_text(&view.seen().text(Field::Flags));
+        let overdue = [Flags::OVERDUE_INSTRUMENT, Flags::OVERDUE_WIRES];
+        for (count, flag) in self.overdue.iter_mut().zip(overdue) {
+            *count += i64::from(flags.any(flag));
+        }
+    }
+
+    /// The rules in words; empty where all of them compare with the limits.
+    pub fn rule_words(&self) -> String {
+        let plain = self.rules.iter().all(String::is_empty);
+        let words = self.rules.iter().map(|rule| match rule.as_str() {
+            "" => "compared with the limits",
+            rule => rule,
+        });
+        let words: Vec<&str> = words.filter(|_| !plain).collect();
+        words.join("; ")
     }
 
     /// Which piece it is, for the functional checks.

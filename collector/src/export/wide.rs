@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use overwire_core::decimal::Decimal;
+use overwire_core::decimal::{Decimal, format_to};
 use overwire_core::units::Unit;
 
 use super::books::Books;
@@ -12,6 +12,7 @@ use super::pieces::{self, Instance, Piece};
 use super::scan::{Progress, Scan};
 use super::value::Value;
 use super::{ExportError, Written};
+use crate::record::grounds;
 use crate::view::functional::sentence;
 use crate::view::limits::Places;
 use crate::view::{places_in, verdict_words};
@@ -75,6 +76,14 @@ fn size(piece: &Piece, mm: Option<f64>) -> Value<'_> {
     Value::number(number, beside(piece, mm).value)
 }
 
+fn known_to(piece: &Piece) -> Value<'_> {
+    let (Some(known), Some((unit, places))) = (piece.uncertainty, piece.shape) else {
+        return Value::Empty;
+    };
+    let shown = grounds::known_to(known.expanded_mm, unit, places);
+    Value::Number(shown.number, shown.places)
+}
+
 fn extreme(piece: &Piece, of: impl Fn(f64, f64) -> f64) -> Option<f64> {
     piece
         .instances
@@ -131,6 +140,15 @@ columns! {
     "pitch_diameter_max" Length "upper limit" |p, _| limit(p, |(_, max)| max);
     "verdict" Code "the verdict that weighs most among its readings" |p, _| Value::Code(p.verdict().into());
     "verdict_words" Code "the same for people" |p, _| Value::Code(verdict_words(p.verdict()).into());
+    "uncertainty" Length "the largest expanded uncertainty of its readings" |p, _| known_to(p);
+    "coverage_factor" Number "the factor that one was expanded by" |p, _| p.uncertainty.map_or(Value::Empty, |known| {
+        Value::Decimal(format_to(known.factor, 2).into())
+    });
+    "decision_rule" Code "rules its verdicts were made by; empty: compared with the limits"
+        |p, _| Value::Code(p.rule_words().into());
+    "overdue_instrument" Whole "how many of its readings were made when the instrument's calibration was overdue"
+        |p, _| Value::Whole(p.overdue[0]);
+    "overdue_wires" Whole "the same for the wires" |p, _| Value::Whole(p.overdue[1]);
     "functional_check" Free "what a go gauge or the mating part said of it, in words (guarded text)"
         |p, _| Value::Free(sentence(p.functional.as_ref()).into());
     "functional_result" Code "the same for programs: none, goes, does_not_go, not_done or withdrawn"
