@@ -141,6 +141,34 @@ fn a_step_that_stands_out_is_said_beside_the_verdict() {
     assert!(!verdict.contains("But"), "{verdict}");
 }
 
+/// Twenty pieces on one level and twenty on another: a line through them rises, and would lead somewhere.
+#[test]
+fn a_step_is_told_in_place_of_a_forecast() {
+    let folder = Folder::new("phases-step");
+    let size = |at: u32| 9.700 + 0.001 * f64::from(at * 7 % 5) + if at > 20 { 0.015 } else { 0.0 };
+    let text: String = (1..=40).map(|at| format!("{:.3}\n", size(at))).collect();
+    let file = written(&folder, "step.csv", &format!("size\n{text}"));
+    let told = found(&["--lower", "9.690", "--upper", "9.730"], &file);
+    let wear = sentences(&told, "Does it drift with wear?");
+    holds(
+        &wear,
+        &[
+            "No steady drift",
+            "From piece 21 on the pieces lie 0.0150 mm higher",
+            "no forecast",
+        ],
+    );
+    assert!(!wear.contains("left before the limit"), "{wear}");
+    let named = told["pictures"].as_array().expect("pictures");
+    assert!(named.iter().all(|picture| picture["name"] != "trend"));
+    // The levels told apart, nothing drifts.
+    let told = found(&["--break", "21=new insert", "--upper", "9.730"], &file);
+    holds(
+        &sentences(&told, "Does it drift with wear?"),
+        &["No trend is proven"],
+    );
+}
+
 #[test]
 fn a_coarse_display_is_told_under_every_picture() {
     let folder = Folder::new("phases-coarse");

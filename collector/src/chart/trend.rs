@@ -207,7 +207,7 @@ fn crossing_words(data: &Trend, crossing: &Crossing) -> Option<String> {
     };
     let met = place(crossing.at)?;
     let mut words = format!(
-        "The line meets {} at {} {met}",
+        "The line with its spread meets {} about {} {met}",
         clipped(&crossing.limit),
         clipped(&data.along.name)
     );

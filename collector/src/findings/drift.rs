@@ -2,6 +2,7 @@
 
 use overwire_core::decimal::format_to;
 use overwire_core::stats::normality::AndersonDarling;
+use overwire_core::stats::step::Step;
 use overwire_core::stats::trend::{FIRM_PIECES, Forecast, Trend};
 use overwire_core::stats::{Moments, Readings};
 use overwire_core::uncertainty::normal_quantile;
@@ -31,10 +32,16 @@ pub(super) fn wear(findings: &mut Findings, charted: &Charted<'_>, from: usize, 
         Ok(trend) => trend,
         Err(reason) => return findings.add(Section::undefined(title, &reason)),
     };
-    let mut sentences = vec![trend.sentence(shown.unit, shown.places)];
+    findings.settings.push(trend.settings_words());
     let proven = trend
         .slope_chance()
         .is_ok_and(|chance| chance < SIGNIFICANCE);
+    if let (true, Some(step)) = (proven, trend.clear_step()) {
+        let place = trend.residuals.place(step.at);
+        let stepped = stepped(step, &charted.order.piece_at(place), shown);
+        return findings.add(Section::said(title, vec![stepped]));
+    }
+    let mut sentences = vec![trend.sentence(shown.unit, shown.places)];
     let (lower, upper) = charted.question.limits.unwrap_or_default();
     let forecast = match proven {
         true => trend.forecast_within(lower, upper).ok(),
@@ -45,12 +52,26 @@ pub(super) fn wear(findings: &mut Findings, charted: &Charted<'_>, from: usize, 
         [forecast.left_sentence(last), forecast.sentence()].map(|told| named(told, charted))
     });
     sentences.extend(told.iter().flatten().cloned());
-    findings.add(Section::said(title, sentences));
-    findings.settings.push(trend.settings_words());
+    let mut section = Section::said(title, sentences);
+    if proven {
+        section.cautions = trend.cautions(charted.order.noun());
+    }
+    findings.add(section);
     if proven {
         let left = told.map(|[left, _]| left);
         draw(findings, (charted, from), &trend, (forecast, left), shown);
     }
+}
+
+/// What is said in place of a drift where pieces stepped from one level to another.
+fn stepped(step: &Step, piece: &str, shown: &Shown) -> String {
+    let way = if step.rise > 0.0 { "higher" } else { "lower" };
+    format!(
+        "No steady drift: a step fits clearly better than a line. From {piece} on the pieces lie {} {} {way}. Was a \
+         tool changed, or an offset set? There is no forecast; begin a phase there to tell the two levels apart.",
+        shown.fine(step.rise.abs()),
+        shown.unit
+    )
 }
 
 /// Where points of the chart are not numbered as the pieces are, a forecast is of points.
@@ -95,10 +116,11 @@ fn draw(
             });
             chart::Forecast {
                 interval: interval.collect(),
+                // Whole pieces, as the sentence says them.
                 crossing: Some(chart::Crossing {
-                    at: forecast.piece,
-                    earliest: forecast.earliest,
-                    latest: forecast.latest,
+                    at: forecast.piece.round(),
+                    earliest: forecast.earliest.map(f64::floor),
+                    latest: forecast.latest.map(f64::ceil),
                     limit: format!("limit {}", shown.fine(forecast.limit)),
                 }),
             }

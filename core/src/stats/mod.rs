@@ -31,6 +31,7 @@
 //! | [`ewma`] | the weighted average, for small shifts |
 //! | [`cusum`] | the cumulative sum, for small shifts and when they began |
 //! | [`small_shifts`] | settings of those two as they are written, and how long they stay silent |
+//! | [`step`] | did pieces step to another level rather than drift? |
 //! | [`trend`] | tool wear: sloped limits and a forecast |
 //! | [`short_run`] | few pieces of many parts on one chart |
 //! | [`capability`] | spread against tolerance, with intervals and refusals |
@@ -64,6 +65,7 @@ pub mod running;
 pub mod series;
 pub mod short_run;
 pub mod small_shifts;
+pub mod step;
 pub mod trend;
 
 pub(crate) use figure::counted;

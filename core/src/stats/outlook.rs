@@ -13,6 +13,7 @@ use super::Undefined;
 use super::individuals::{Individuals, IndividualsSettings};
 use super::run_rules::{Explanation, Rule, RunRules, Side, Signals};
 use super::series::Series;
+use super::step::Step;
 use super::trend::{FIRM_PIECES, Forecast, Trend};
 use crate::units::{Length, Unit};
 
@@ -30,8 +31,10 @@ const SOON: f64 = 10.0;
 /// What the last pieces say.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outlook {
-    /// How many were asked.
+    /// How many they are: the last ones, since the level last stepped.
     pub count: usize,
+    /// The step that these pieces came after, if they are those since a step.
+    pub step: Option<Step>,
     /// The line through them, where there is a drift.
     pub trend: Option<Trend>,
     /// When the limit that it leads to is met, where that is not far off.
@@ -64,22 +67,23 @@ impl Outlook {
                 found: latest.len(),
             });
         }
-        let series = Series::from_readings(latest.to_vec())?;
-        let chart = Individuals::of(&series, IndividualsSettings::default())?;
-        let drifts = |trend: &Trend| trend.slope_chance().is_ok_and(|p| p < SIGNIFICANCE);
-        let trend = Trend::since_fresh_start(&series).ok().filter(drifts);
-        let patterns = match &trend {
-            Some(trend) => completed(&trend.signals(RunRules::usual()), &trend.residuals),
-            None => completed(&chart.signals(&series, RunRules::usual()), &series),
+        let drift = drift(latest);
+        let step = drift.as_ref().and_then(Trend::clear_step).copied();
+        let latest = &latest[step.map_or(0, |step| step.at)..];
+        let trend = match step {
+            None => drift,
+            // What came after the step may drift by itself; after two steps nobody knows.
+            Some(_) => self::drift(latest).filter(|trend| trend.clear_step().is_none()),
         };
         let count = latest.len();
         let near = |forecast: &Forecast| forecast.piece < (1.0 + FARTHEST) * count as f64;
         let ahead = |trend: &Trend| trend.forecast_within(limits.0, limits.1).ok();
         Ok(Outlook {
             count,
+            step,
+            patterns: patterns(latest, trend.as_ref())?,
             forecast: trend.as_ref().and_then(ahead).filter(near),
             trend,
-            patterns,
         })
     }
 
@@ -93,7 +97,8 @@ impl Outlook {
     pub fn asks_for_heed(&self) -> bool {
         let earliest = |forecast: &Forecast| forecast.earliest.unwrap_or(0.0) - self.count as f64;
         let soon = self.forecast.as_ref().map(earliest);
-        soon.is_some_and(|pieces| pieces <= SOON) || !self.patterns.is_empty()
+        let stepped_lately = self.step.is_some() && self.count < LEAST;
+        soon.is_some_and(|pieces| pieces <= SOON) || !self.patterns.is_empty() || stepped_lately
     }
 
     /// What they say, in words, the more urgent first; `last` is the name of the last piece.
@@ -107,22 +112,32 @@ impl Outlook {
                 .iter()
                 .map(|pattern| self.pattern_words(pattern, last)),
         );
-        let basis = format!("By the last {} pieces", self.count);
-        said.push(match &self.trend {
+        let text = |mm: f64| Length::computed(mm).to_text(unit, places.saturating_add(1));
+        let count = self.count;
+        if let Some(step) = &self.step {
+            let (rise, way) = (text(step.rise.abs()), higher(step.rise));
+            said.push(format!(
+                "The last {count} pieces lie {rise} {way} than those before: was a tool changed, or an offset set?"
+            ));
+        }
+        said.extend(match &self.trend {
             Some(trend) => {
-                let text = |mm: f64| Length::computed(mm).to_text(unit, places.saturating_add(1));
                 let way = if trend.line.slope > 0.0 {
                     "grows"
                 } else {
                     "shrinks"
                 };
                 let slope = text((trend.line.slope * 10.0).abs());
-                format!("{basis} the diameter {way} by {slope} every 10 pieces.")
+                Some(format!(
+                    "By the last {count} pieces the diameter {way} by {slope} every 10 pieces."
+                ))
             }
-            None if self.patterns.is_empty() => {
-                format!("{basis} nothing drifts and the last one does not stand out.")
-            }
-            None => format!("{basis} nothing drifts."),
+            // Of few pieces since a step nothing is known yet.
+            None if count < LEAST => None,
+            None if self.patterns.is_empty() => Some(format!(
+                "By the last {count} pieces nothing drifts and the last one does not stand out."
+            )),
+            None => Some(format!("By the last {count} pieces nothing drifts.")),
         });
         said
     }
@@ -147,6 +162,31 @@ impl Outlook {
             _ => format!("{last} stands out: farther {side} {about} than chance gives. {cause}"),
         }
     }
+}
+
+fn higher(rise: f64) -> &'static str {
+    if rise > 0.0 { "higher" } else { "lower" }
+}
+
+/// The line through pieces that drift.
+fn drift(means: &[f64]) -> Option<Trend> {
+    let places: Vec<f64> = (1..=means.len()).map(|place| place as f64).collect();
+    let proven = |trend: &Trend| trend.slope_chance().is_ok_and(|p| p < SIGNIFICANCE);
+    Trend::of(&places, means).ok().filter(proven)
+}
+
+/// What the last piece completes by the usual rules, about the line where there is one; of few pieces nothing.
+fn patterns(means: &[f64], trend: Option<&Trend>) -> Result<Vec<Explanation>, Undefined> {
+    let rules = RunRules::usual();
+    if let Some(trend) = trend {
+        return Ok(completed(&trend.signals(rules), &trend.residuals));
+    }
+    if means.len() < LEAST {
+        return Ok(Vec::new());
+    }
+    let series = Series::from_readings(means.to_vec())?;
+    let chart = Individuals::of(&series, IndividualsSettings::default())?;
+    Ok(completed(&chart.signals(&series, rules), &series))
 }
 
 /// What the last point completes.

@@ -17,6 +17,7 @@ use super::limits::{ControlLimits, Sigma, SigmaBasis, USUAL_WIDTH};
 use super::line::Line;
 use super::run_rules::{RunRules, Signals, Zones};
 use super::series::{Gap, Series};
+use super::step::Step;
 use super::{Figure, Interval, Undefined};
 use crate::decimal::format_to;
 use crate::units::{Length, Unit};
@@ -46,6 +47,8 @@ pub struct Trend {
     pub residuals: Series,
     /// How many sigma the limits lie from the line.
     pub width: f64,
+    /// The step that fits the readings best in place of a line; none where there are too few.
+    pub step: Option<Step>,
 }
 
 /// When a limit will be reached.
@@ -89,6 +92,7 @@ impl Trend {
                 count: line.count,
             }
             .above_zero()?,
+            step: Step::beside_line(readings, line.residual_squares).ok(),
             line,
             width: USUAL_WIDTH,
         })
@@ -237,6 +241,34 @@ impl Trend {
         )
     }
 
+    /// The step that the readings follow rather than a line.
+    pub fn clear_step(&self) -> Option<&Step> {
+        self.step.as_ref().filter(|step| step.fits_clearly_better())
+    }
+
+    /// What to know of the line: that a step fits as well, or that readings stand out beside it; points are
+    /// called as the caller calls them.
+    pub fn cautions(&self, noun: &str) -> Vec<String> {
+        let mut cautions = Vec::new();
+        if let Some(step) = self.step.as_ref().filter(|step| step.fits_as_well()) {
+            let place = self.residuals.place(step.at);
+            cautions.push(format!(
+                "a step at {noun} {place} fits as well as a steady line; was a tool changed, or an offset set?"
+            ));
+        }
+        let signals = self.signals(RunRules::usual()).hits.len();
+        if signals > 0 {
+            let (noun, stand) = match signals {
+                1 => (noun.to_owned(), "stands"),
+                _ => (format!("{noun}s"), "stand"),
+            };
+            cautions.push(format!(
+                "{signals} {noun} {stand} out beside the line: it is not steady, and a forecast is rough."
+            ));
+        }
+        cautions
+    }
+
     /// What the trend is, in words.
     pub fn sentence(&self, unit: Unit, places: u8) -> String {
         let text = |mm: f64| Length::computed(mm).to_text(unit, places.saturating_add(1));
@@ -309,18 +341,19 @@ impl Forecast {
 
     /// What is to come, in words.
     pub fn sentence(&self) -> String {
-        let whole = |piece: f64| format_to(piece.floor(), 0);
-        let between = match (self.earliest, self.latest) {
-            (Some(earliest), Some(latest)) => {
-                format!("between {} and {}", whole(earliest), whole(latest))
-            }
-            (Some(earliest), None) => format!("from {} on", whole(earliest)),
-            (None, _) => "at any time: the wear is too uncertain".to_owned(),
+        let text = |piece: f64| format_to(piece, 0);
+        let sure = format!("{} % sure", text(self.confidence * 100.0));
+        let about = format!(
+            "The line with its spread meets the limit about piece {}",
+            text(self.piece.round())
+        );
+        let Some(earliest) = self.earliest.map(|piece| text(piece.floor())) else {
+            return format!("{about}; the wear is so uncertain that it may be at any time.");
         };
-        format!(
-            "The limit is safe up to piece {}; {} % sure that it is reached {between}.",
-            whole(self.last_safe_piece),
-            format_to(self.confidence * 100.0, 0)
-        )
+        let between = match self.latest {
+            Some(latest) => format!("between {earliest} and {}", text(latest.ceil())),
+            None => format!("not before {earliest}"),
+        };
+        format!("{about} ({sure}: {between}); up to piece {earliest} it is safe.")
     }
 }

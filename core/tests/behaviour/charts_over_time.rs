@@ -135,7 +135,7 @@ fn a_forecast_is_where_the_interval_of_the_line_meets_the_limit() {
         assert!(
             forecast
                 .sentence()
-                .starts_with("The limit is safe up to piece")
+                .starts_with("The line with its spread meets the limit about piece")
         );
     }
 }

@@ -27,6 +27,7 @@ mod readings;
 mod risks;
 mod run_rules;
 mod standard_limits;
+mod steps;
 mod strays;
 mod study_cautions;
 mod study_gauge;
@@ -103,4 +104,16 @@ pub fn drawing(
 
 pub fn pitch_diameter_limits(min: Length, max: Length) -> TypedLimits {
     TypedLimits::PitchDiameter { min, max }
+}
+
+/// Numbers that look random, roughly normal; the same every time.
+fn noise(seed: u64) -> impl FnMut() -> f64 {
+    let mut state = seed;
+    let mut uniform = move || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1u64 << 53) as f64
+    };
+    move || (0..12).map(|_| uniform()).sum::<f64>() - 6.0
 }

@@ -4,6 +4,8 @@ use overwire_core::stats::Undefined;
 use overwire_core::stats::outlook::{LATEST, LEAST, Outlook};
 use overwire_core::units::Unit;
 
+use crate::noise;
+
 /// The mean pitch diameters, in, of the first twelve studs of the invented shop's job J-2417: an edge wears while
 /// stainless studs are cut, and the diameter shrinks.
 const STUDS: [f64; 12] = [
@@ -79,18 +81,6 @@ fn a_limit_that_is_far_off_or_not_there_is_not_forecast() {
     assert!(outlook.trend.is_some() && outlook.forecast.is_none() && !outlook.asks_for_heed());
 }
 
-/// Numbers that look random, roughly normal; the same every time.
-fn noise(seed: u64) -> impl FnMut() -> f64 {
-    let mut state = seed;
-    let mut uniform = move || {
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (state >> 11) as f64 / (1u64 << 53) as f64
-    };
-    move || (0..12).map(|_| uniform()).sum::<f64>() - 6.0
-}
-
 /// Pieces that only scatter, looked at after each of them: drifts are told of in about one look of a hundred.
 #[test]
 fn what_only_scatters_hardly_ever_drifts() {
@@ -111,6 +101,55 @@ fn what_only_scatters_hardly_ever_drifts() {
     assert!(
         urgent * 4 <= drifts,
         "{urgent} forecasts of {drifts} drifts"
+    );
+}
+
+/// A line through two levels would forecast what will not come.
+#[test]
+fn a_step_is_no_drift() {
+    let mut next = noise(5);
+    let level = |centre: f64, count: usize, next: &mut dyn FnMut() -> f64| -> Vec<f64> {
+        (0..count).map(|_| centre + 0.0001 * next()).collect()
+    };
+    let mut pieces = level(1.0050, 12, &mut next);
+    pieces.extend(level(1.0040, 5, &mut next));
+    let outlook = of(&pieces, LIMITS).unwrap();
+    assert_eq!(
+        (
+            outlook.count,
+            outlook.trend.is_some(),
+            outlook.pieces_left()
+        ),
+        (5, false, None)
+    );
+    assert!(outlook.asks_for_heed());
+    let told = said(&outlook);
+    let step = outlook.step.unwrap().rise / 25.4;
+    assert!((step + 0.0010).abs() < 0.00015, "{step}");
+    assert!(
+        told.starts_with("The last 5 pieces lie 0.00") && told.contains("lower than those before"),
+        "{told}"
+    );
+    // Ten pieces later the new level is what they are held against.
+    pieces.extend(level(1.0040, 6, &mut next));
+    let outlook = of(&pieces, LIMITS).unwrap();
+    assert_eq!(
+        (outlook.count, outlook.asks_for_heed()),
+        (11, false),
+        "{}",
+        said(&outlook)
+    );
+    // Wear from the step on is a drift.
+    let worn = (0..12).map(|piece| 1.0040 - 0.0001 * f64::from(piece));
+    let pieces: Vec<f64> = level(1.0060, 12, &mut next)
+        .into_iter()
+        .chain(worn)
+        .collect();
+    let outlook = of(&pieces, LIMITS).unwrap();
+    assert!(
+        outlook.step.is_some() && outlook.pieces_left() > Some(5.0),
+        "{}",
+        said(&outlook)
     );
 }
 

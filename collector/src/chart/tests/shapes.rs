@@ -296,7 +296,7 @@ fn a_forecast_has_its_interval_and_says_where_it_meets_the_limit() {
     let along_at = scale(&drawing.level_labels());
     let crossing = drawing.points("ch-mark")[0].0;
     assert!((along_at(crossing) - 135.0).abs() < 0.2);
-    let told = "meets the guarded tolerance max at piece 135 (between 114 and 160)";
+    let told = "The line with its spread meets the guarded tolerance max about piece 135 (between 114 and 160)";
     assert!(
         picture.description.contains(told),
         "{}",
