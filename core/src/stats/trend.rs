@@ -340,6 +340,23 @@ impl Forecast {
     }
 
     /// What is to come, in words.
+    ///
+    /// ```
+    /// # use overwire_core::stats::trend::Forecast;
+    /// let forecast = Forecast {
+    ///     limit: 12.030,
+    ///     piece: 27.4,
+    ///     last_safe_piece: 27.0,
+    ///     earliest: Some(24.9),
+    ///     latest: Some(31.2),
+    ///     confidence: 0.95,
+    /// };
+    /// assert_eq!(
+    ///     forecast.sentence(),
+    ///     "The line with its spread meets the limit about piece 27 (95 % sure: between 24 and 32); up to piece 24 it \
+    ///      is safe."
+    /// );
+    /// ```
     pub fn sentence(&self) -> String {
         let text = |piece: f64| format_to(piece, 0);
         let sure = format!("{} % sure", text(self.confidence * 100.0));
