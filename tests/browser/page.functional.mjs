@@ -69,6 +69,24 @@ describe('the functional check', () => {
       assert.deepEqual([of(first.piece), of(second.piece)], ['goes', 'does_not_go']);
       await shoot(page, 'page-functional.png');
 
+      // On the job's findings the gauge stands beside the measurement.
+      const found = await page.context().newPage();
+      const words = new URLSearchParams({ job, feature: own.features[0].name });
+      await found.goto(new URL(`/findings.html?${words}`, page.url()).href);
+      const section = found.locator('.report-section:has(h2:text("Does the go gauge say"))');
+      await section.waitFor();
+      const told = await section.textContent();
+      // The first one goes, which is right unless it is over its limit.
+      const same = first.verdict === 'fail_over' ? 'the same of 0 (0 %)' : 'the same of 1 (50 %)';
+      assert.ok(told.includes(`Of 2 pieces both say ${same}`), told);
+      assert.ok(told.includes(`Measured not over, does not go: piece ${second.piece}.`), told);
+      assert.match(told, /poor form, and no fault of the gauge/);
+      assert.equal(await section.locator('tbody tr').count(), 2);
+      assert.ok((await found.evaluate(() => document.documentElement.scrollWidth)) <= 390);
+      await section.scrollIntoViewIfNeeded();
+      await shoot(found, 'page-go-gauge.png');
+      await found.close();
+
       await page.click(OPEN);
       await page.click('[data-part="drawer"] button:text-is("Withdraw")');
       await page.waitForSelector('[data-part="drawer"] .field-problem:has-text("Say why")');

@@ -1,8 +1,15 @@
 //! `overwire functional`.
 
+use std::collections::BTreeSet;
 use std::process::ExitCode;
 
-use crate::record::functional::{of_job, standing};
+use rusqlite::Connection;
+
+use crate::findings::Findings;
+use crate::findings::go_gauge::compared;
+use crate::record::RecordError;
+use crate::record::functional::{FunctionalCheck, of_job, standing};
+use crate::record::inspected::{Feature, newest_attempts, of_feature};
 use crate::view::functional::sentence;
 
 #[derive(Debug, clap::Args)]
@@ -15,6 +22,9 @@ pub struct Functional {
     /// Also the checks that later ones took the place of
     #[arg(long)]
     all: bool,
+    /// Say too how far they agree with what was measured of the pieces
+    #[arg(long)]
+    agreement: bool,
 }
 
 impl Functional {
@@ -53,6 +63,40 @@ impl Functional {
                 ));
             }
         }
+        if self.agreement
+            && let Err(error) = self.tell_agreement(&connection, &checks)
+        {
+            super::complain(&error.to_string(), error.hint());
+            return ExitCode::from(74);
+        }
         ExitCode::SUCCESS
+    }
+
+    /// Thread by thread, of those that were ever tried.
+    fn tell_agreement(
+        &self,
+        connection: &Connection,
+        checks: &[FunctionalCheck],
+    ) -> Result<(), RecordError> {
+        let names: BTreeSet<&str> = checks
+            .iter()
+            .map(|check| check.of.feature.as_str())
+            .collect();
+        for name in names {
+            let feature = Feature {
+                job: &self.job,
+                name,
+            };
+            let readings = newest_attempts(of_feature(connection, feature)?);
+            if let Some(compared) = compared(connection, feature, &readings)? {
+                let mut findings = Findings {
+                    title: format!("{}, {name}", self.job),
+                    ..Findings::default()
+                };
+                compared.tell(&mut findings);
+                super::print(&format!("\n{}", findings.to_text()));
+            }
+        }
+        Ok(())
     }
 }

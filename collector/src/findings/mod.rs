@@ -10,6 +10,7 @@
 //! | [`revised`] | by which limits and of which thread are the readings, where the job was revised? |
 //! | [`groups`] | the same of groups of pieces |
 //! | [`short_run`] | the same of a few pieces each of different threads |
+//! | [`go_gauge`] | do a go gauge and the measurement say the same? |
 //! | [`study`], [`gauge`], [`masters`], [`certified`] | is the measurement to be trusted? |
 //! | [`numbers`] | the same of a column of numbers |
 
@@ -18,6 +19,7 @@ pub mod changes;
 mod coarse;
 pub mod drift;
 pub mod gauge;
+pub mod go_gauge;
 pub mod groups;
 mod held;
 mod limits_kept;

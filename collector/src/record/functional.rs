@@ -159,11 +159,25 @@ pub fn newest_of_job(
     connection: &Connection,
     job: &str,
 ) -> Result<BTreeMap<PieceKey, FunctionalCheck>, RecordError> {
-    let all = of_job(connection, job)?;
-    Ok(all
-        .into_iter()
-        .map(|check| (check.of.clone(), check))
-        .collect())
+    Ok(newest_each(of_job(connection, job)?))
+}
+
+/// The check that stands of each piece of a feature that has one.
+///
+/// # Errors
+/// As [`newest`].
+pub fn newest_of_feature(
+    connection: &Connection,
+    job: &str,
+    feature: &str,
+) -> Result<BTreeMap<PieceKey, FunctionalCheck>, RecordError> {
+    let all = beginning_with(connection, &format!("{job}{BETWEEN}{feature}"))?;
+    Ok(newest_each(all))
+}
+
+fn newest_each(oldest_first: Vec<FunctionalCheck>) -> BTreeMap<PieceKey, FunctionalCheck> {
+    let checks = oldest_first.into_iter();
+    checks.map(|check| (check.of.clone(), check)).collect()
 }
 
 /// Entries of the checks that stand: the newest of each piece.

@@ -4,7 +4,8 @@
 //! trade above 0.75 counts as good agreement, below 0.40 as poor.
 //! Source: AIAG Measurement Systems Analysis, attribute study (from memory; printed values are checked).
 
-use crate::stats::{Figure, Undefined};
+use crate::stats::{Figure, Interval, Undefined};
+use crate::uncertainty::normal_quantile;
 
 /// How often two judges said what of the same pieces.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -97,6 +98,66 @@ impl Agreement {
             true => Ok((agreement - chance) / (1.0 - chance)),
             false => Err(Undefined::NoSpread),
         }
+    }
+
+    /// The standard error of kappa, for many pieces.
+    ///
+    /// Source: Fleiss, Cohen & Everitt, Psychological Bulletin 72 (1969), from memory; R vcd 1.4.11 agrees.
+    ///
+    /// # Errors
+    /// As [`Agreement::kappa`].
+    pub fn kappa_error(&self) -> Figure {
+        let (kappa, chance) = (self.kappa()?, self.by_chance()?);
+        let pieces = self.pieces();
+        let share = |count: u32| f64::from(count) / pieces;
+        let (refused, passed) = (share(self.both_refused), share(self.both_passed));
+        let (first, second) = (share(self.first_refused), share(self.second_refused));
+        // How often either refuses, and either lets pass; and one refuses what the other passes.
+        let either = [
+            2.0 * refused + first + second,
+            2.0 * passed + first + second,
+        ];
+        let same = |share: f64, of: f64| share * (1.0 - of * (1.0 - kappa)).powi(2);
+        let apart = first * (refused + second + passed + second).powi(2)
+            + second * (refused + first + passed + first).powi(2);
+        let variance =
+            same(refused, either[0]) + same(passed, either[1]) + (1.0 - kappa).powi(2) * apart
+                - (kappa - chance * (1.0 - kappa)).powi(2);
+        Ok(variance.max(0.0).sqrt() / ((1.0 - chance) * pieces.sqrt()))
+    }
+
+    /// An interval for kappa, for many pieces; within -1 and 1.
+    ///
+    /// # Errors
+    /// As [`Agreement::kappa`]; [`Undefined::NotInModel`] where both say the same of every piece, or of none: how far
+    /// that reaches is not known from such an error.
+    ///
+    /// ```
+    /// use overwire_core::study::Agreement;
+    /// let counts = Agreement { both_refused: 44, first_refused: 6, second_refused: 3, both_passed: 97 };
+    /// let interval = counts.kappa_interval(0.95)?;
+    /// assert!((interval.low - 0.776).abs() < 5e-4 && (interval.high - 0.950).abs() < 5e-4);
+    /// # Ok::<(), overwire_core::stats::Undefined>(())
+    /// ```
+    pub fn kappa_interval(&self, confidence: f64) -> Result<Interval, Undefined> {
+        Undefined::unless_probability("the confidence", confidence)?;
+        let (kappa, error) = (self.kappa()?, self.kappa_error()?);
+        let same = self.both_refused.saturating_add(self.both_passed);
+        if f64::from(same) >= self.pieces() || same == 0 {
+            return Err(Undefined::NotInModel {
+                what: "interval where all agree, or none",
+            });
+        }
+        let quantile = normal_quantile(0.5 + confidence / 2.0).ok_or(Undefined::Senseless {
+            what: "the confidence",
+            found: confidence,
+        })?;
+        let reach = quantile * error;
+        Ok(Interval {
+            low: (kappa - reach).max(-1.0),
+            high: (kappa + reach).min(1.0),
+            confidence,
+        })
     }
 
     /// When the first judge is the truth (a measured pitch diameter): the share of bad pieces that the

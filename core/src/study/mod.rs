@@ -34,6 +34,7 @@ mod difference;
 mod figure;
 mod gauge_rr;
 mod generator;
+mod go_gauge;
 mod linearity;
 mod method_comparison;
 mod nested;
@@ -62,6 +63,7 @@ pub use gauge_rr::{
     GaugeSettings, GaugeStudy, GaugeTable, GaugeTolerance, Pooling, RangeFactors, TableError,
     TaggedReading,
 };
+pub use go_gauge::{GoGauge, MeasuredSize};
 pub use linearity::{Level, LevelBias, Linearity};
 pub use method_comparison::{
     Against, Caution as ComparisonCaution, Comparison, ComparisonError, FEW_READINGS, Margin,

@@ -73,7 +73,7 @@ fn files() -> [File; 15] {
         file!("constants", 37, constants::answer),
         file!("control_charts", 18, control_charts::answer),
         file!("method_comparison", 20, method_comparison::answer),
-        file!("msa", 12, msa::answer),
+        file!("msa", 17, msa::answer),
         file!("normality", 9, normality::answer),
         file!("outliers", 30, outliers::answer),
         file!("resolution", 7, resolution::answer),

@@ -17,7 +17,7 @@ use crate::findings::changes::{Changing, First, breaks};
 use crate::findings::groups::{self, Grouping};
 use crate::findings::process::{Break, PieceReading, ProcessError, Question, process};
 use crate::findings::revised::{self, Revised};
-use crate::findings::{Findings, Shown, short_run};
+use crate::findings::{Findings, Shown, go_gauge, short_run};
 use crate::record::beside::{self, Beside};
 use crate::record::inspected::{Feature, Inspected};
 use crate::register::Register;
@@ -50,6 +50,13 @@ impl Inspections {
             readings,
             revised,
         })
+    }
+
+    fn feature(&self) -> Feature<'_> {
+        Feature {
+            job: &self.job,
+            name: &self.feature,
+        }
     }
 
     fn title(&self) -> String {
@@ -176,6 +183,7 @@ fn pieces(
         }
         _ => None,
     };
+    let tried = go_gauge::compared(look, own.feature(), &own.readings)?;
     let question = Question {
         title: own.title(),
         about: own.thread.designation.clone(),
@@ -205,6 +213,9 @@ fn pieces(
     let nothing = |reason: ProcessError| with_left_out(nothing(&reason), &revised);
     let mut findings = found.map_err(nothing)?;
     revised.tell(&mut findings, revised::CAPABILITY, &scale.shown);
+    if let Some(tried) = tried {
+        tried.tell(&mut findings);
+    }
     findings.settings.extend(told);
     Ok(findings)
 }

@@ -309,5 +309,9 @@ fn kappa(case: &Case) -> Value {
     json!({
         "po": figure(counts.agreement()), "pe": figure(counts.by_chance()),
         "kappa": kappa, "kappa_printed": kappa,
+        "kappa_error": figure(counts.kappa_error()),
+        "kappa_interval": counts
+            .kappa_interval(0.95)
+            .map_or(Value::Null, |interval| json!([interval.low, interval.high])),
     })
 }
