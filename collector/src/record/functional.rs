@@ -12,7 +12,8 @@ use serde::{Deserialize, Serialize};
 
 use super::RecordError;
 use super::entry::{Change, Kind, StampedTags};
-use super::reader::{CHANGE_COLUMNS, changes};
+use super::reader::changes;
+use super::rows::CHANGE_COLUMNS;
 use super::standing::Said;
 
 /// One attempt at a feature of a piece of a job.

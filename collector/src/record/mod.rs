@@ -15,6 +15,7 @@
 //! | [`kept`] | the file beside the record in which sums are kept |
 //! | [`standing`] | a reading as it stands after voids, re-tags and answers |
 //! | [`chain`] | the canonical form and the hash chain |
+//! | [`rows`] | rows of the two tables as values |
 //! | [`schema`] | the tables and migrations |
 //! | [`verify`] | walks the chain and names the first broken entry |
 
@@ -28,6 +29,7 @@ pub mod kept;
 pub mod opening;
 pub mod reader;
 pub mod repeats;
+pub mod rows;
 pub mod schema;
 pub mod standing;
 pub mod sums;

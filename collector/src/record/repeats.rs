@@ -11,7 +11,8 @@ use overwire_core::stats::{Moments, Readings, moments};
 use rusqlite::{Connection, params};
 
 use super::RecordError;
-use super::reader::{READING_COLUMNS, collect};
+use super::reader::collect;
+use super::rows::READING_COLUMNS;
 use super::standing::Standing;
 
 /// How many of the last readings of a feature are looked at.

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::RecordError;
 use super::chain::{self, Canonical};
 use super::entry::Entry;
-use super::reader::{self, CHANGE_COLUMNS, READING_COLUMNS};
+use super::rows::{self, CHANGE_COLUMNS, READING_COLUMNS};
 
 /// What the walk found.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -43,10 +43,8 @@ pub fn verify(connection: &Connection) -> Result<Verified, RecordError> {
     ))?;
     let mut readings = readings.query([])?;
     let mut changes = changes.query([])?;
-    let mut next_reading = next(&mut readings, |row| {
-        reader::reading(row).map(Entry::Reading)
-    })?;
-    let mut next_change = next(&mut changes, |row| reader::change(row).map(Entry::Change))?;
+    let mut next_reading = next(&mut readings, |row| rows::reading(row).map(Entry::Reading))?;
+    let mut next_change = next(&mut changes, |row| rows::change(row).map(Entry::Change))?;
     let mut walk = Walk::default();
     loop {
         let reading_first = match (&next_reading, &next_change) {
@@ -56,12 +54,10 @@ pub fn verify(connection: &Connection) -> Result<Verified, RecordError> {
             (None, None) => break,
         };
         let found = if reading_first {
-            let following = next(&mut readings, |row| {
-                reader::reading(row).map(Entry::Reading)
-            })?;
+            let following = next(&mut readings, |row| rows::reading(row).map(Entry::Reading))?;
             std::mem::replace(&mut next_reading, following)
         } else {
-            let following = next(&mut changes, |row| reader::change(row).map(Entry::Change))?;
+            let following = next(&mut changes, |row| rows::change(row).map(Entry::Change))?;
             std::mem::replace(&mut next_change, following)
         };
         let Some(found) = found else { break };

@@ -4,6 +4,7 @@
 //! what those changes add up to; a reading names the entry of the revision it was judged by.
 
 pub mod budget;
+pub mod checking;
 pub mod course;
 mod custom;
 pub mod forms;
