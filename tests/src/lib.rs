@@ -9,6 +9,7 @@ pub mod client;
 pub mod closed;
 pub mod command;
 pub mod daemon;
+pub mod dated_shop;
 pub mod findings;
 pub mod hostile;
 pub mod line;
