@@ -156,14 +156,15 @@ fn dashed(figure: Figure, text: impl Fn(f64) -> String) -> String {
 /// A t with the probability of one as large by chance.
 fn test(student: Figure, chance: Figure) -> [String; 2] {
     let t = student.map_or_else(|_| "–".to_owned(), |t| format_to(t, 3));
-    let chance = chance.map_or_else(
-        |_| "–".to_owned(),
-        |chance| match chance < 0.0001 {
-            true => "below 0.0001".to_owned(),
-            false => format_to(chance, 4),
-        },
-    );
-    [t, chance]
+    [t, chance.map_or_else(|_| "–".to_owned(), self::chance)]
+}
+
+/// A probability in a table.
+pub(super) fn chance(chance: f64) -> String {
+    match chance < 0.0001 {
+        true => "below 0.0001".to_owned(),
+        false => format_to(chance, 4),
+    }
 }
 
 fn ends(interval: Result<Interval, Undefined>, text: impl Fn(f64) -> String) -> [String; 2] {

@@ -317,9 +317,34 @@ pub fn say_comparison(
     );
     repeats.table = Some(method_table(comparison, shown));
     findings.add(repeats);
+    findings.sections.extend(one_spread(comparison, shown));
     findings
         .settings
         .push(comparison.settings_words(unit, places));
+}
+
+/// Dunnett's comparisons with one spread for all, where there may be one.
+fn one_spread(comparison: &Comparison, shown: &Shown) -> Option<Section> {
+    let sentences = comparison.one_spread_sentences()?;
+    let columns = ["method", "difference", "from", "to", "by chance"];
+    let pairs = comparison.one_spread.iter().flatten();
+    let rows = pairs.map(|pair| {
+        let name = comparison.methods.get(pair.second);
+        let interval = pair.adjusted.interval;
+        vec![
+            name.map_or_else(String::new, |method| method.name.clone()),
+            shown.fine(pair.estimate.value),
+            shown.fine(interval.low),
+            shown.fine(interval.high),
+            super::masters::chance(pair.adjusted.probability),
+        ]
+    });
+    let mut section = Section::said("With one spread for all methods", sentences);
+    section.table = Some(Table {
+        columns: columns.map(str::to_owned).to_vec(),
+        rows: rows.collect(),
+    });
+    Some(section)
 }
 
 fn method_table(comparison: &Comparison, shown: &Shown) -> Table {

@@ -1,6 +1,6 @@
 //! Many comparisons at once, so that none is called a difference by chance.
 //!
-//! Source: NIST/SEMATECH e-Handbook 7.4.7 (Tukey and Kramer), C. W. Dunnett 1955, S. Holm 1979 (rules from memory;
+//! Source: NIST/SEMATECH e-Handbook 7.4.7 (Tukey and Kramer), C. W. Dunnett 1955 (one spread for all) and 1980 (T3; rules from memory;
 //! results checked against independently computed ones).
 
 use std::f64::consts::SQRT_2;
@@ -19,11 +19,9 @@ use crate::stats::{Interval, Undefined};
 pub enum Adjustment {
     /// One comparison only: nothing to keep down.
     None,
-    /// All against one baseline with one spread common to all (Dunnett).
-    Dunnett,
-    /// Each with its own spread: the smallest probability times the number of comparisons, the next
-    /// times one less, and so on (Holm); intervals share the significance equally (Bonferroni).
-    Holm,
+    /// All against one baseline, each with its own spread (Dunnett's T3): the largest of as many t that
+    /// have only their spread's uncertainty in common. Probabilities and intervals are of one procedure.
+    OwnSpreads,
 }
 
 impl Adjustment {
@@ -31,8 +29,7 @@ impl Adjustment {
     pub const fn code(self) -> &'static str {
         match self {
             Adjustment::None => "none",
-            Adjustment::Dunnett => "dunnett",
-            Adjustment::Holm => "holm",
+            Adjustment::OwnSpreads => "own_spreads",
         }
     }
 
@@ -40,8 +37,9 @@ impl Adjustment {
     pub const fn words(self) -> &'static str {
         match self {
             Adjustment::None => "one comparison, taken as it is",
-            Adjustment::Dunnett => "all against the baseline at once, one spread for all (Dunnett)",
-            Adjustment::Holm => "each with its own spread, by Holm's rule",
+            Adjustment::OwnSpreads => {
+                "all against the baseline at once, each with its own spread (Dunnett's T3)"
+            }
         }
     }
 }
@@ -235,44 +233,35 @@ impl Common {
     }
 }
 
-/// Holm's rule over those comparisons that could be made.
-pub(crate) fn holm(
+/// Differences from one baseline, all at once, each with its own spread (Dunnett's T3).
+pub(crate) fn with_own_spreads(
     differences: &[Result<Difference, Undefined>],
     confidence: f64,
 ) -> Vec<Result<Adjusted, Undefined>> {
     let number = differences.len();
-    let estimates: Vec<Result<(Estimate, f64), Undefined>> = differences
-        .iter()
-        .map(|difference| {
-            let estimate = (*difference)?.estimate;
-            Ok((estimate, estimate.probability_against(0.0)?))
-        })
-        .collect();
-    let mut sorted: Vec<(usize, f64)> = estimates
-        .iter()
-        .enumerate()
-        .filter_map(|(index, estimate)| estimate.ok().map(|(_, own)| (index, own)))
-        .collect();
-    sorted.sort_by(|one, other| one.1.total_cmp(&other.1));
-    let mut adjusted = vec![1.0; number];
-    let mut largest: f64 = 0.0;
-    for (rank, (index, own)) in sorted.into_iter().enumerate() {
-        largest = largest.max((own * (number - rank) as f64).min(1.0));
-        if let Some(slot) = adjusted.get_mut(index) {
-            *slot = largest;
+    let one = |difference: &Result<Difference, Undefined>| {
+        let estimate = (*difference)?.estimate;
+        match number {
+            1 => Ok(Adjusted {
+                probability: estimate.probability_against(0.0)?,
+                interval: estimate.interval(confidence)?,
+            }),
+            _ => among(&estimate, number, confidence),
         }
-    }
-    let shared = 1.0 - (1.0 - confidence) / number.max(1) as f64;
-    let one = |(estimate, probability): (&Result<(Estimate, f64), Undefined>, f64)| {
-        let (estimate, _) = (*estimate)?;
-        let interval = estimate.interval(shared)?;
-        Ok(Adjusted {
-            probability,
-            interval: Interval {
-                confidence,
-                ..interval
-            },
-        })
     };
-    estimates.iter().zip(adjusted).map(one).collect()
+    differences.iter().map(one).collect()
+}
+
+/// One of so many differences.
+fn among(estimate: &Estimate, number: usize, confidence: f64) -> Result<Adjusted, Undefined> {
+    // Welch's degrees of freedom are never below one, but for what rounding leaves.
+    let freedom = estimate.degrees_of_freedom.max(1.0);
+    let together = Dunnett::apart(number, freedom).ok_or(no_freedom(freedom))?;
+    let factor = together.quantile(confidence, Sides::Both);
+    let reach = factor.ok_or(no_confidence(confidence))? * estimate.standard_error;
+    let probability = together.beyond(estimate.t_against(0.0)?.abs(), Sides::Both);
+    Ok(Adjusted {
+        probability: probability.ok_or(no_freedom(freedom))?,
+        interval: Interval::about(estimate.value, reach, confidence),
+    })
 }

@@ -20,13 +20,17 @@
 //!
 //! *Within the margin* is tested for each method by itself: each is a claim of its own. *Difference*
 //! is tested for all methods together, so that among many methods none is called different by
-//! chance: by Dunnett's comparisons where the spreads agree, by Holm's rule where they do not.
+//! chance: by Dunnett's T3, which holds its level whether the spreads agree or not. Its interval is the
+//! one that is printed. Dunnett's comparisons with one spread for all stand beside it where the spreads
+//! are not shown to differ; no verdict rests on them, as a test of spreads lets many a difference through.
 //!
 //! Paired readings (blocks) take drift out of the bias. Their spread still holds it, so the interval
 //! of a ratio of spreads is then, if anything, too wide.
 
 use super::anova::{Blocked, OneWay, welch};
-use super::comparisons::{Adjusted, Adjustment, dunnett, dunnett_in_blocks, holm};
+use super::comparisons::{
+    Adjusted, Adjustment, Pair, dunnett, dunnett_in_blocks, with_own_spreads,
+};
 use super::difference::{Difference, Equivalence};
 use super::figure::is_beyond;
 use super::power::Aim;
@@ -66,6 +70,9 @@ pub struct Comparison {
     pub methods: Vec<MethodFigures>,
     /// Each method but the baseline against it.
     pub against: Vec<Against>,
+    /// Each against the baseline with one spread for all (Dunnett), of three methods and more whose
+    /// spreads are not shown to differ.
+    pub one_spread: Option<Vec<Pair>>,
     /// Whether all methods have one mean.
     pub same_mean: SameMean,
     /// Whether all methods have one spread.
@@ -105,8 +112,7 @@ impl Comparison {
         let groups: Vec<&[f64]> = methods.iter().map(|one| one.readings.as_slice()).collect();
         let same_spread = same_spread(&groups, &settings);
         let differences = differences(&groups, baseline, &settings);
-        let (adjustment, adjusted) =
-            adjusted(&groups, baseline, &differences, &settings, &same_spread);
+        let adjusted = with_own_spreads(&differences, 1.0 - settings.significance);
         let others = methods
             .iter()
             .enumerate()
@@ -128,7 +134,11 @@ impl Comparison {
         Ok(Comparison {
             settings,
             baseline,
-            adjustment,
+            adjustment: match differences.len() {
+                1 => Adjustment::None,
+                _ => Adjustment::OwnSpreads,
+            },
+            one_spread: one_spread(&groups, baseline, &settings, &same_spread),
             methods: methods.iter().map(|one| figures(one, &settings)).collect(),
             against,
             same_mean: same_mean(&groups, &settings),
@@ -211,29 +221,20 @@ fn differences(
         .collect()
 }
 
-/// Each comparison as it stands among the others.
-fn adjusted(
+/// Dunnett's comparisons, where nothing says that there is no one spread for all.
+fn one_spread(
     groups: &[&[f64]],
     baseline: usize,
-    differences: &[Result<Difference, Undefined>],
     settings: &Settings,
     spread: &SameSpread,
-) -> (Adjustment, Vec<Result<Adjusted, Undefined>>) {
-    let confidence = 1.0 - settings.significance;
-    if differences.len() < 2 {
-        return (Adjustment::None, holm(differences, confidence));
+) -> Option<Vec<Pair>> {
+    if groups.len() < 3 || spread.differ {
+        return None;
     }
-    let together = match (spread.differ, settings.pairing) {
-        (true, _) => None,
-        (false, Pairing::Blocks) => dunnett_in_blocks(groups, baseline, confidence).ok(),
-        (false, Pairing::Apart) => dunnett(groups, baseline, confidence).ok(),
-    };
-    match together {
-        Some(pairs) => {
-            let adjusted = pairs.into_iter().map(|pair| Ok(pair.adjusted));
-            (Adjustment::Dunnett, adjusted.collect())
-        }
-        None => (Adjustment::Holm, holm(differences, confidence)),
+    let confidence = 1.0 - settings.significance;
+    match settings.pairing {
+        Pairing::Blocks => dunnett_in_blocks(groups, baseline, confidence).ok(),
+        Pairing::Apart => dunnett(groups, baseline, confidence).ok(),
     }
 }
 

@@ -31,6 +31,7 @@ mod steps;
 mod strays;
 mod study_cautions;
 mod study_gauge;
+mod study_level;
 mod study_measurement;
 mod study_methods;
 mod study_plan;

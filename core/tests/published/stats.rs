@@ -79,7 +79,7 @@ fn files() -> [File; 15] {
         file!("resolution", 7, resolution::answer),
         file!("rounding", 18, rounding::answer),
         file!("run_rules", 29, run_rules::answer),
-        file!("studies", 18, studies::answer),
+        file!("studies", 19, studies::answer),
         file!("thread_form", 4, thread_form::answer),
         file!("univariate", 9, univariate::answer),
     ]

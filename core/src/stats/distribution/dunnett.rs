@@ -67,6 +67,21 @@ impl Dunnett {
         Dunnett::sharing(&shared, degrees_of_freedom)
     }
 
+    /// So many comparisons that share no reading, only the degrees of freedom of their spread: the largest
+    /// of them is the studentized maximum modulus. `None` as [`Dunnett::equal`].
+    pub fn apart(comparisons: usize, degrees_of_freedom: f64) -> Option<Dunnett> {
+        if comparisons == 0 || comparisons > MOST_COMPARISONS {
+            return None;
+        }
+        let crowd = (1.0 + (comparisons as f64).ln()).sqrt();
+        Some(Dunnett {
+            comparisons: vec![(0.0, 1.0); comparisons],
+            over: OverSpread::new(degrees_of_freedom, 2.0 * crowd)?,
+            // The mean of the named group counts for nothing: one place stands for all.
+            nodes: vec![(0.0, 1.0)],
+        })
+    }
+
     fn sharing(shared: &[f64], degrees_of_freedom: f64) -> Option<Dunnett> {
         if shared.is_empty() || shared.len() > MOST_COMPARISONS {
             return None;

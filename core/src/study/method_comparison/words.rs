@@ -1,12 +1,12 @@
 //! What is said about compared methods.
 
 use super::{
-    Against, Comparison, FEW_READINGS, MeanAgainst, More, Pairing, Settings, SpreadAgainst,
-    SpreadVerdict, Verdict,
+    Adjustment, Against, Comparison, FEW_READINGS, MeanAgainst, More, Pairing, Settings,
+    SpreadAgainst, SpreadVerdict, Verdict,
 };
 use crate::decimal::format_to;
 use crate::stats::distribution::f_quantile;
-use crate::stats::{Undefined, counted};
+use crate::stats::{Interval, Undefined, counted};
 use crate::study::figure::{length, percent, probability, reads_against, shortest, signed};
 use crate::units::{Length, Unit};
 
@@ -164,7 +164,8 @@ impl Comparison {
         let apart = self.settings.pairing == Pairing::Apart;
         let welch = match apart {
             true => {
-                " Each difference and the margin test by Welch: with the spreads of its own two methods."
+                " Each difference, the margin test and the test of all methods by Welch: no one spread for \
+                 all is presumed."
             }
             false => "",
         };
@@ -214,47 +215,127 @@ impl Comparison {
 
     /// Whether all methods read the same and repeat alike, in two sentences kept apart.
     pub fn overall_sentences(&self) -> [String; 2] {
-        let mean = match (self.same_mean.blocked, self.same_spread.differ) {
-            (Some(blocked), _) => blocked.and_then(|blocked| blocked.ratio),
-            (None, true) => self.same_mean.welch,
-            (None, false) => self.same_mean.one_way.and_then(|table| table.ratio),
+        [self.same_reading_sentence(), self.same_spread_sentence()]
+    }
+
+    fn same_reading_sentence(&self) -> String {
+        let ratio = match self.same_mean.blocked {
+            Some(blocked) => blocked.and_then(|blocked| blocked.ratio),
+            None => self.same_mean.welch,
         };
-        [
-            match mean {
-                Err(Undefined::NoSpread) if self.step_bound() => {
-                    "Same reading: no method's readings spread by more than the display step accounts \
-                     for, so all methods at once cannot be tested; each was held against the baseline \
-                     with the step instead."
-                        .to_owned()
-                }
-                Err(reason) => format!("Same reading: cannot be told, {reason}."),
-                Ok(ratio) if ratio.probability < self.settings.significance => format!(
-                    "Not all methods read the same (F = {}, probability by chance {}).",
+        let apart = self.named(|against| {
+            let verdict = against.mean.map(|mean| mean.verdict);
+            matches!(
+                verdict,
+                Ok(Verdict::Different { .. } | Verdict::DifferentWithinMargin)
+            )
+        });
+        let ratio = match ratio {
+            Err(Undefined::NoSpread) if self.step_bound() => {
+                return "Same reading: readings spread no more than the display step accounts for, so all \
+                        methods at once cannot be tested; each was held against the baseline with the step \
+                        instead."
+                    .to_owned();
+            }
+            Err(reason) => return format!("Same reading: cannot be told, {reason}."),
+            Ok(ratio) => ratio,
+        };
+        let test = format!(
+            "F = {}, probability by chance {}",
+            format_to(ratio.ratio, 2),
+            probability(ratio.probability)
+        );
+        match (ratio.probability < self.settings.significance, apart) {
+            (true, Some(_)) => format!("Not all methods read the same ({test})."),
+            (true, None) => format!(
+                "Not all methods read the same ({test}); that one differs from {} is not shown.",
+                self.baseline_name()
+            ),
+            (false, Some(names)) => format!(
+                "Not all methods read the same: held against {} one by one, a difference is shown for \
+                 {names}. A test of all methods at once sees less ({test}).",
+                self.baseline_name()
+            ),
+            (false, None) => format!(
+                "No difference between the methods' readings was found, which does not say there is none \
+                 ({test})."
+            ),
+        }
+    }
+
+    fn same_spread_sentence(&self) -> String {
+        let ratio = match self.same_spread.levene {
+            Err(reason) => return format!("Same spread: cannot be told, {reason}."),
+            Ok(ratio) => ratio,
+        };
+        let test = format!(
+            "Levene by the median {}, probability by chance {}",
+            format_to(ratio.ratio, 2),
+            probability(ratio.probability)
+        );
+        let apart = self.named(|against| {
+            let verdict = against.spread.map(|spread| spread.verdict);
+            matches!(verdict, Ok(SpreadVerdict::Tighter | SpreadVerdict::Wider))
+        });
+        match (self.same_spread.differ, apart) {
+            (true, _) => format!("Not all methods repeat alike ({test})."),
+            (false, Some(names)) => format!(
+                "Held against {} one by one, another spread is shown for {names}. A test of all methods at \
+                 once does not show it ({test}): take more readings before relying on it.",
+                self.baseline_name()
+            ),
+            (false, None) => format!(
+                "No difference in how the methods repeat was found, which does not say there is none \
+                 ({test})."
+            ),
+        }
+    }
+
+    /// The names of those methods of which something is true; `None` when there is none.
+    fn named(&self, is: impl Fn(&&Against) -> bool) -> Option<String> {
+        let names = self.against.iter().filter(is);
+        let names: Vec<&str> = names.map(|against| against.name.as_str()).collect();
+        (!names.is_empty()).then(|| names.join(", "))
+    }
+
+    /// What to know of the comparisons with one spread for all, and where they part with a verdict; `None`
+    /// where there are none.
+    pub fn one_spread_sentences(&self) -> Option<Vec<String>> {
+        let pairs = self.one_spread.as_ref()?;
+        let ratio = match self.same_mean.blocked {
+            Some(blocked) => blocked.and_then(|blocked| blocked.ratio),
+            None => self.same_mean.one_way.and_then(|table| table.ratio),
+        };
+        let ratio = ratio.map_or_else(
+            |reason| reason.to_string(),
+            |ratio| {
+                format!(
+                    "F = {}, probability by chance {}",
                     format_to(ratio.ratio, 2),
                     probability(ratio.probability)
-                ),
-                Ok(ratio) => format!(
-                    "No difference between the methods' readings was found, which does not say there \
-                     is none (F = {}, probability by chance {}).",
-                    format_to(ratio.ratio, 2),
-                    probability(ratio.probability)
-                ),
+                )
             },
-            match self.same_spread.levene {
-                Err(reason) => format!("Same spread: cannot be told, {reason}."),
-                Ok(ratio) if self.same_spread.differ => format!(
-                    "Not all methods repeat alike (Levene by the median {}, probability by chance {}).",
-                    format_to(ratio.ratio, 2),
-                    probability(ratio.probability)
-                ),
-                Ok(ratio) => format!(
-                    "No difference in how the methods repeat was found, which does not say there is \
-                     none (Levene by the median {}, probability by chance {}).",
-                    format_to(ratio.ratio, 2),
-                    probability(ratio.probability)
-                ),
-            },
-        ]
+        );
+        let mut sentences = vec![format!(
+            "Analysis of variance: {ratio}. Dunnett's comparisons with {}, intervals {} for all at once. Both \
+             presume that all methods repeat alike, which no test can show; no verdict rests on them.",
+            self.baseline_name(),
+            percent(1.0 - self.settings.significance)
+        )];
+        let parted = self.against.iter().zip(pairs).filter(|(against, pair)| {
+            let shown = |interval: &Interval| interval.low > 0.0 || interval.high < 0.0;
+            let own = against.mean.as_ref().ok();
+            own.is_some_and(|mean| shown(&mean.adjusted.interval) != shown(&pair.adjusted.interval))
+        });
+        let names: Vec<&str> = parted.map(|(against, _)| against.name.as_str()).collect();
+        if !names.is_empty() {
+            sentences.push(format!(
+                "{}: whether a difference is shown turns on that presumption. The verdict, with the method's \
+                 own spread, holds.",
+                names.join(", ")
+            ));
+        }
+        Some(sentences)
     }
 
     /// How each method repeats, one sentence each.
@@ -287,7 +368,7 @@ impl Comparison {
         let name = &against.name;
         [
             match &against.mean {
-                Ok(mean) => self.mean_sentence(name, mean, unit, places),
+                Ok(mean) => self.mean_sentence(against, mean, unit, places),
                 Err(reason) => format!("{name}: cannot be held against {baseline}, {reason}."),
             },
             match &against.spread {
@@ -299,24 +380,50 @@ impl Comparison {
         ]
     }
 
-    fn mean_sentence(&self, name: &str, mean: &MeanAgainst, unit: Unit, places: u8) -> String {
+    fn mean_sentence(
+        &self,
+        against: &Against,
+        mean: &MeanAgainst,
+        unit: Unit,
+        places: u8,
+    ) -> String {
         let finer = places.saturating_add(1);
         let share = mean
             .share
             .map(|share| format!(", {} of the tolerance", percent(share)));
+        let ends = |interval: &Interval| {
+            format!(
+                "{} to {}",
+                signed(interval.low, unit, finer),
+                signed(interval.high, unit, finer)
+            )
+        };
+        let together = match self.adjustment {
+            Adjustment::None => "",
+            Adjustment::OwnSpreads => " for all methods at once",
+        };
+        let wider = against
+            .spread
+            .is_ok_and(|spread| spread.verdict == SpreadVerdict::Wider);
+        let verdict = match (mean.verdict, wider) {
+            (Verdict::Equivalent, true) => "EQUIVALENT IN THE MEAN, REPEATS WORSE".to_owned(),
+            (verdict, _) => verdict.words(),
+        };
         format!(
-            "{name}: {}. It {} ({} to {}{}). {}",
-            mean.verdict.words(),
+            "{}: {verdict}. It {} ({}, {}{together}{}). {} Margin test: {} ({}).",
+            against.name,
             reads_against(
                 mean.difference.estimate.value,
                 self.baseline_name(),
                 unit,
                 finer
             ),
-            signed(mean.interval.low, unit, finer),
-            signed(mean.interval.high, unit, finer),
+            ends(&mean.adjusted.interval),
+            percent(1.0 - self.settings.significance),
             share.unwrap_or_default(),
-            self.verdict_sentence(mean.verdict, unit, places)
+            self.verdict_sentence(mean.verdict, unit, places),
+            ends(&mean.equivalence.interval),
+            percent(1.0 - 2.0 * self.settings.significance)
         )
     }
 
@@ -324,7 +431,9 @@ impl Comparison {
         let margin = as_given(self.settings.margin.length_mm, unit, places);
         let chance = percent(self.settings.chance);
         match verdict {
-            Verdict::Equivalent => format!("It is shown to read the same within ±{margin}."),
+            Verdict::Equivalent => {
+                format!("In the mean it is shown to read the same within ±{margin}.")
+            }
             Verdict::DifferentWithinMargin => {
                 format!("It reads differently, and is shown to do so by less than {margin}.")
             }

@@ -21,7 +21,7 @@ pub fn answer(case: &Case) -> Value {
         "component-limits-nested" => nested_limits(case),
         "stability-drift" => stability(case),
         "spreads" => spreads(case),
-        "holm-aids" => holm(case),
+        id if id.starts_with("t3-") => all_at_once(case),
         id if id.starts_with("difference-") => difference(case),
         id if id.starts_with("chance-") => chances(case),
         id if id.starts_with("component-limits") => crossed_limits(case),
@@ -237,11 +237,18 @@ fn spreads(case: &Case) -> Value {
     })
 }
 
-fn holm(case: &Case) -> Value {
-    let settings = ComparisonSettings::usual(Margin {
+fn all_at_once(case: &Case) -> Value {
+    let usual = ComparisonSettings::usual(Margin {
         length_mm: case.number("margin"),
         tolerance_mm: None,
     });
+    let settings = ComparisonSettings {
+        pairing: match case.inputs.get("apart") {
+            Some(_) => Pairing::Apart,
+            None => Pairing::Blocks,
+        },
+        ..usual
+    };
     let found = Comparison::of(&methods(case), 0, settings).expect("a comparison");
     let means = || {
         found
@@ -251,7 +258,7 @@ fn holm(case: &Case) -> Value {
     };
     json!({
         "p": means().map(|mean| mean.probability).collect::<Value>(),
-        "holm_p": means().map(|mean| mean.adjusted.probability).collect::<Value>(),
+        "together_p": means().map(|mean| mean.adjusted.probability).collect::<Value>(),
         "limits": means().map(|mean| ends(mean.adjusted.interval)).collect::<Value>(),
     })
 }
