@@ -38,18 +38,19 @@ use super::spread::{Deviation, SpreadRatio, bartlett, levene};
 use super::sums::{moments, range, rounding_of};
 use crate::stats::{Interval, Undefined};
 
+mod cautions;
 mod figures;
 mod readings;
 mod settings;
 mod words;
 
+pub use cautions::Caution;
 pub use figures::{
     Against, MeanAgainst, MethodFigures, More, SameMean, SameSpread, SpreadAgainst, SpreadVerdict,
     Verdict,
 };
 pub use readings::MethodReadings;
 pub use settings::{ComparisonError, Margin, Pairing, Settings};
-pub use words::Caution;
 
 /// Fewer readings of a method than this get a caution.
 pub const FEW_READINGS: usize = 10;
