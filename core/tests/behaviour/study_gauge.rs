@@ -89,8 +89,9 @@ fn what_a_gauge_study_says() {
     assert_eq!(
         sentences,
         [
-            "The gauge takes up 14 % of the tolerance (10 to 30 %: may do, depending on what is at \
-             stake). It tells 30 sizes of pieces apart.",
+            "The gauge takes up 14 % of the tolerance, limits 11 % to 305 % (10 to 30 %: may do, depending on \
+             what is at stake). The limits reach from \"10 to 30 %\" to \"above 30 %\": which it is these \
+             readings do not say. It tells 30 sizes of pieces apart.",
             "Repeats: standard deviation 0.0009 mm (0.0007 mm to 0.0016 mm), 3.6 % of the study's spread, \
              11 % of the tolerance.",
             "Operators: standard deviation 0.0007 mm (0.0000 mm to 0.0254 mm), 2.8 % of the study's spread, \

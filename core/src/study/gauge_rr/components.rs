@@ -122,6 +122,18 @@ impl Component {
     pub fn deviation(&self) -> f64 {
         self.variance.sqrt()
     }
+
+    /// The limits of its share of the tolerance; `None` without a tolerance, or where it has no limits.
+    pub fn tolerance_limits(&self) -> Option<Interval> {
+        let limits = self.deviation_limits.ok()?;
+        let deviation = Some(self.deviation()).filter(|deviation| *deviation > 0.0)?;
+        let each = self.share_of_tolerance? / deviation;
+        Some(Interval {
+            low: each * limits.low,
+            high: each * limits.high,
+            ..limits
+        })
+    }
 }
 
 /// What varies, taken apart by one model.
@@ -327,11 +339,17 @@ impl Model<'_> {
             error(of_error),
         ];
         let by_repeats = 1.0 / self.r;
+        let operator = of_difference(operators(among), against(among), confidence);
+        let reproducibility = of_sum_less(&people, error(by_repeats), confidence);
         Limits {
             repeat: of_sum(&[error(1.0)], confidence),
-            operator: of_difference(operators(among), against(among), confidence),
+            operator,
             interaction: of_difference(against(by_repeats), error(by_repeats), confidence),
-            reproducibility: of_sum_less(&people, error(by_repeats), confidence),
+            // A sum is not surer than its part.
+            reproducibility: match operator {
+                Ok(_) => at_least(reproducibility, operator),
+                Err(_) => reproducibility,
+            },
             gauge: of_sum(&gauge, confidence),
             piece: of_difference(pieces(each), against(each), confidence),
             total: of_sum(&total, confidence),

@@ -85,6 +85,19 @@ pub(crate) fn of_difference(
     less: Part,
     confidence: f64,
 ) -> Result<Interval, Undefined> {
+    of_sum_less(&[more], less, confidence)
+}
+
+/// The limits of a sum of mean squares less another, not below zero. Each mean square keeps its own degrees
+/// of freedom: put together into one, the sum would look surer than the part that has fewest.
+///
+/// # Errors
+/// As [`of_difference`].
+pub(crate) fn of_sum_less(
+    more: &[Part],
+    less: Part,
+    confidence: f64,
+) -> Result<Interval, Undefined> {
     let limits = difference_limits(more, less, confidence).ok_or(no_confidence(confidence))?;
     match limits {
         (low, high) if high > 0.0 => Ok(Interval {
@@ -98,44 +111,28 @@ pub(crate) fn of_difference(
     }
 }
 
-/// The limits of a sum of mean squares less another mean square: the sum is taken as one mean square,
-/// with its degrees of freedom by Satterthwaite's rule.
-pub(crate) fn of_sum_less(
-    parts: &[Part],
-    less: Part,
-    confidence: f64,
-) -> Result<Interval, Undefined> {
-    let sum: f64 = parts.iter().map(Part::value).sum();
-    let share = |part: &Part| part.value().powi(2) / part.degrees_of_freedom;
-    let squares: f64 = parts.iter().map(share).sum();
-    if squares <= 0.0 {
-        return Err(Undefined::NoSpread);
-    }
-    let together = Part {
-        factor: 1.0,
-        mean_square: sum,
-        degrees_of_freedom: sum * sum / squares,
-    };
-    of_difference(together, less, confidence)
-}
-
-fn difference_limits(more: Part, less: Part, confidence: f64) -> Option<(f64, f64)> {
+fn difference_limits(more: &[Part], less: Part, confidence: f64) -> Option<(f64, f64)> {
     let beyond = (1.0 - confidence) / 2.0;
-    let ratio = |probability| {
-        f_quantile(
-            probability,
-            more.degrees_of_freedom,
-            less.degrees_of_freedom,
-        )
-    };
-    let (more_down, more_up) = more.reach(confidence)?;
     let (less_down, less_up) = less.reach(confidence)?;
-    let (one, other) = (more.value(), less.value());
-    let (high, low) = (ratio(1.0 - beyond)?, ratio(beyond)?);
-    let both_down = ((high - 1.0).powi(2) - (more_down * high).powi(2) - less_up.powi(2)) / high;
-    let both_up = ((1.0 - low).powi(2) - (more_up * low).powi(2) - less_down.powi(2)) / low;
-    let down = (more_down * one).powi(2) + (less_up * other).powi(2) + both_down * one * other;
-    let up = (more_up * one).powi(2) + (less_down * other).powi(2) + both_up * one * other;
-    let middle = one - other;
+    let other = less.value();
+    let mut middle = -other;
+    let (mut down, mut up) = ((less_up * other).powi(2), (less_down * other).powi(2));
+    for part in more {
+        let ratio = |probability| {
+            f_quantile(
+                probability,
+                part.degrees_of_freedom,
+                less.degrees_of_freedom,
+            )
+        };
+        let (own_down, own_up) = part.reach(confidence)?;
+        let one = part.value();
+        let (high, low) = (ratio(1.0 - beyond)?, ratio(beyond)?);
+        let both_down = ((high - 1.0).powi(2) - (own_down * high).powi(2) - less_up.powi(2)) / high;
+        let both_up = ((1.0 - low).powi(2) - (own_up * low).powi(2) - less_down.powi(2)) / low;
+        middle += one;
+        down += (own_down * one).powi(2) + both_down * one * other;
+        up += (own_up * one).powi(2) + both_up * one * other;
+    }
     Some((middle - down.max(0.0).sqrt(), middle + up.max(0.0).sqrt()))
 }

@@ -6,7 +6,7 @@ use super::{
     GaugeTolerance, Pooling,
 };
 use crate::decimal::format_to;
-use crate::stats::{Undefined, counted};
+use crate::stats::{Interval, Undefined, counted};
 use crate::study::NestedStudy;
 use crate::study::figure::{length, percent, probability, shortest};
 use crate::units::Unit;
@@ -180,8 +180,13 @@ fn verdict_sentence(
                 a finer display would tell."
             .to_owned();
     };
+    let limits = gauge.tolerance_limits();
     let against = match gauge.share_of_tolerance {
-        Some(share) => format!("{} of the tolerance", percent(share)),
+        Some(share) => format!(
+            "{} of the tolerance{}",
+            percent(share),
+            limits.map_or_else(String::new, limits_words)
+        ),
         None => format!("{} of the study's spread", percent(gauge.share_of_study)),
     };
     let categories = match told {
@@ -197,10 +202,33 @@ fn verdict_sentence(
         }
         Err(reason) => format!(" How many sizes it tells apart cannot be said: {reason}."),
     };
+    let spanned = limits.and_then(|limits| spanned(&limits));
     format!(
-        "The gauge takes up {against} ({}).{categories}",
-        band.words()
+        "The gauge takes up {against} ({}).{}{categories}",
+        band.words(),
+        spanned.unwrap_or_default()
     )
+}
+
+fn limits_words(limits: Interval) -> String {
+    format!(
+        ", limits {} to {}",
+        percent(limits.low),
+        percent(limits.high)
+    )
+}
+
+/// What is said where the limits of a share lie in several bands.
+fn spanned(limits: &Interval) -> Option<String> {
+    let (low, high) = (Band::of(limits.low), Band::of(limits.high));
+    let share = |band: Band| band.words().split(':').next().unwrap_or_default();
+    (low != high).then(|| {
+        format!(
+            " The limits reach from \"{}\" to \"{}\": which it is these readings do not say.",
+            share(low),
+            share(high)
+        )
+    })
 }
 
 fn few_operators(operators: usize) -> Vec<String> {
