@@ -160,7 +160,11 @@ pub(super) fn normality(
     let series = &charted.series;
     let readings = Readings::of_numbers(series.readings()).ok()?;
     let title = "Do the pieces scatter normally?";
-    let found = match AndersonDarling::of(&readings) {
+    let found = match charted.question.step_of_a_mean() {
+        Some(step) => AndersonDarling::of_rounded(&readings, step),
+        None => AndersonDarling::of(&readings),
+    };
+    let found = match found {
         Ok(found) => found,
         Err(reason) => {
             findings.add(Section::undefined(title, &reason));
@@ -178,7 +182,7 @@ pub(super) fn normality(
             "{} pieces, A\u{b2}* = {}, probability {}: {likely}.",
             found.count,
             format_to(found.adjusted, 3),
-            format_to(found.chance, 3)
+            found.chance_words()
         )],
     );
     let cautions = found.cautions();

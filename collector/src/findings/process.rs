@@ -83,6 +83,15 @@ pub(super) struct Charted<'a> {
 }
 
 impl Question {
+    /// How coarsely the means of the pieces are rounded, mm: of several readings so much the less.
+    pub(super) fn step_of_a_mean(&self) -> Option<f64> {
+        let counted = self.readings.iter().filter(|r| r.left_out.is_none());
+        let readings = counted.clone().count().max(1) as f64;
+        let pieces: HashSet<i64> = counted.map(|reading| reading.piece).collect();
+        self.step_mm
+            .map(|step| step * pieces.len() as f64 / readings)
+    }
+
     /// Limits of a thread.
     pub fn limits_of(limits: Option<&Limits>) -> Option<(Option<f64>, Option<f64>)> {
         limits.map(|limits| {

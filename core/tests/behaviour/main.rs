@@ -40,6 +40,7 @@ mod wire_choice;
 mod wire_fit;
 mod zero_check;
 
+use overwire_core::stats::distribution::normal_quantile;
 use overwire_core::stats::series::Series;
 use overwire_core::thread::custom::{CustomThread, TypedLimits};
 use overwire_core::thread::{Flanks, Hand, designation};
@@ -108,14 +109,24 @@ pub fn pitch_diameter_limits(min: Length, max: Length) -> TypedLimits {
     TypedLimits::PitchDiameter { min, max }
 }
 
-/// Numbers that look random, roughly normal; the same every time.
-fn noise(seed: u64) -> impl FnMut() -> f64 {
-    let mut state = seed;
-    let mut uniform = move || {
+/// Numbers between 0 and 1 that look random; the same every time.
+fn even_numbers(mut state: u64) -> impl FnMut() -> f64 {
+    move || {
         state = state
             .wrapping_mul(6_364_136_223_846_793_005)
             .wrapping_add(1_442_695_040_888_963_407);
         (state >> 11) as f64 / (1u64 << 53) as f64
-    };
+    }
+}
+
+/// Numbers that look random, roughly normal; the same every time.
+fn noise(seed: u64) -> impl FnMut() -> f64 {
+    let mut uniform = even_numbers(seed);
     move || (0..12).map(|_| uniform()).sum::<f64>() - 6.0
+}
+
+/// The same, normal far out too.
+fn normal_numbers(seed: u64) -> impl FnMut() -> f64 {
+    let mut uniform = even_numbers(seed);
+    move || normal_quantile(uniform().max(1e-18)).expect("a probability")
 }

@@ -13,7 +13,7 @@ use overwire_core::stats::rounding::{Comparison, Place, Ties, place, places_to_r
 use overwire_core::stats::{Readings, Undefined};
 use proptest::prelude::*;
 
-use crate::mm;
+use crate::{mm, normal_numbers};
 
 fn numbers(numbers: &[f64]) -> Readings<'_> {
     Readings::of_numbers(numbers).expect("readings")
@@ -185,6 +185,62 @@ fn tests_of_normality_say_when_they_are_worth_little() {
     // Three evenly spaced readings could not look more normal.
     let three = shapiro_wilk(&numbers(&[1.0, 2.0, 3.0])).expect("a test");
     assert!((three.statistic - 1.0).abs() < 1e-12 && (three.chance - 1.0).abs() < 1e-6);
+}
+
+/// The share of samples that are taken for not normal after a display has rounded them to whole steps.
+fn condemned(count: usize, step: Option<f64>, mut next: impl FnMut() -> f64) -> f64 {
+    let samples = 300;
+    let condemned = (0..samples).filter(|_| {
+        let rounded: Vec<f64> = (0..count).map(|_| next().round()).collect();
+        let readings = numbers(&rounded);
+        let test = match step {
+            Some(step) => AndersonDarling::of_rounded(&readings, step),
+            None => AndersonDarling::of(&readings),
+        };
+        test.expect("a test").chance < 0.05
+    });
+    condemned.count() as f64 / f64::from(samples)
+}
+
+/// A display that rounds condemns no normal readings where its step is known, and hides no real departure.
+#[test]
+fn rounding_is_allowed_for_in_tests_of_normality() {
+    for (count, deviation) in [(30, 2.0), (100, 1.0), (100, 2.0), (300, 5.0), (1000, 8.0)] {
+        let mut normal = normal_numbers(21);
+        let share = condemned(count, Some(1.0), || 0.3 + deviation * normal());
+        assert!(share < 0.08, "{count}, {deviation} steps: {share}");
+    }
+    let mut normal = normal_numbers(22);
+    let unknown = condemned(100, None, || 2.0 * normal());
+    assert!(unknown > 0.9, "without its step: {unknown}");
+    let exponential = condemned(100, Some(1.0), || {
+        -2.0 * overwire_core::stats::distribution::normal_probability(normal()).ln()
+    });
+    assert!(exponential > 0.9, "exponential: {exponential}");
+    let two_levels = condemned(100, Some(1.0), || {
+        let level = if normal() > 0.0 { 1.8 } else { -1.8 };
+        level + 0.87 * normal()
+    });
+    assert!(two_levels > 0.9, "two levels: {two_levels}");
+}
+
+/// With the step known a coarse display is only told of where the readings spread by less than a step.
+#[test]
+fn what_a_known_step_leaves_to_say_of_normality() {
+    let counts: Vec<f64> = (0..40).map(|index| f64::from(index % 5)).collect();
+    let test = AndersonDarling::of_rounded(&numbers(&counts), 1.0).expect("a test");
+    assert_eq!(test.cautions(), []);
+    assert!(
+        test.settings_words()
+            .contains("spread evenly over the step")
+    );
+    let few: Vec<f64> = (0..40).map(|index| f64::from(index % 2)).collect();
+    let test = AndersonDarling::of_rounded(&numbers(&few), 1.0).expect("a test");
+    assert_eq!(test.cautions(), [Caution::WithinAStep]);
+    let plain = AndersonDarling::of(&numbers(&few)).expect("a test");
+    assert_eq!(plain.chance_words(), "below 0.001");
+    assert!(AndersonDarling::of_rounded(&numbers(&few), 0.0).is_err());
+    assert!(plain.settings_words().contains("not allowed for"));
 }
 
 /// Worked by hand; the constants are those of the rule of thumb.

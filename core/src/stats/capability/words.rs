@@ -145,11 +145,16 @@ impl Caution {
                     without.unwrap_or_default()
                 )
             }
-            Caution::NotNormal { chance } => format!(
-                "The readings hardly come from a normal distribution (by chance in {} % of cases): use the \
-                 percentile method.",
-                format_to(chance * 100.0, 1)
-            ),
+            Caution::NotNormal { chance } => {
+                let cases = match chance * 100.0 {
+                    few if few < 0.1 => "less than 0.1".to_owned(),
+                    percent => format_to(percent, 1),
+                };
+                format!(
+                    "The readings hardly come from a normal distribution (by chance in {cases} % of cases): use \
+                     the percentile method."
+                )
+            }
             Caution::PiecesOutside => "Pieces lie outside the tolerance.".to_owned(),
         }
     }
