@@ -160,6 +160,10 @@ impl Held {
                 Steadiness::of_all(&self.signals),
                 Steadiness::Steady { hits: 1.. }
             ),
+            chance: self
+                .signals
+                .first()
+                .map(|found| found.rules.share_by_chance()),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use overwire_core::decimal::format_to;
 use overwire_core::stats::Undefined;
 use overwire_core::stats::limits::Standing;
 use overwire_core::stats::phases::{Part, Phases};
@@ -29,6 +30,8 @@ pub(super) struct Phasing<'a> {
     pub freeze_after: Option<usize>,
     /// Whether what stands out is no more than chance gives among so many.
     pub by_chance: bool,
+    /// How many of one point chance makes stand out; none where that is not known.
+    pub chance: Option<f64>,
 }
 
 /// One phase.
@@ -104,6 +107,14 @@ impl Hits {
     }
 }
 
+/// How many chance alone gives, in words.
+pub(super) fn chance_words(by_chance: f64) -> String {
+    match by_chance {
+        few if few < 0.1 => "chance hardly gives one".to_owned(),
+        number => format!("chance gives about {}", format_to(number, 1)),
+    }
+}
+
 fn counted(count: usize, of: &str) -> String {
     match count {
         0 => format!("no {of}"),
@@ -160,20 +171,28 @@ impl Phasing<'_> {
         }
     }
 
+    /// What stands out among so many points, with what chance gives: steady or not.
+    fn standing_out(&self, within: &str, among: usize, words: &str) -> String {
+        let chance = self.chance.map(|share| chance_words(share * among as f64));
+        let chance = chance.map_or_else(String::new, |chance| format!(" ({chance} among {among})"));
+        match self.by_chance {
+            true => format!(
+                "Steady{within} as far as these rules see: {words}, no more than chance gives{chance}"
+            ),
+            false => format!("Not steady{within}: {words}{chance}"),
+        }
+    }
+
     /// Points held against their own limits.
     fn own_words(&self) -> String {
         let (hits, count) = (self.hits(), self.points());
-        match (hits.count(), self.by_chance) {
-            (1.., true) => format!(
-                "Steady as far as these rules see: {}, no more than chance gives among so many",
-                hits.words()
-            ),
-            (0, _) if count < FEW_POINTS => format!(
+        match hits.count() {
+            0 if count < FEW_POINTS => format!(
                 "Too few {}s to call it steady: nothing stands out among {count}",
                 self.noun
             ),
-            (0, _) => "Steady as far as these rules see".to_owned(),
-            _ => format!("Not steady: {}", hits.words()),
+            0 => "Steady as far as these rules see".to_owned(),
+            _ => self.standing_out("", count, &hits.words()),
         }
     }
 
@@ -181,15 +200,11 @@ impl Phasing<'_> {
         let noun = self.noun;
         let later = self.points().saturating_sub(after);
         let hits = sum(self.phases.iter().map(|phase| phase.later));
+        let of_later = format!("of {later} {noun}s after the freezing");
         match (later, hits.count()) {
             (0, _) => format!("Nothing is judged yet: no {noun} came after the first {after}"),
-            (_, 0) => format!(
-                "Steady as far as these rules see: of {later} {noun}s after the freezing none stands out"
-            ),
-            _ => format!(
-                "Not steady: of {later} {noun}s after the freezing {}",
-                hits.words_among()
-            ),
+            (_, 0) => format!("Steady as far as these rules see: {of_later} none stands out"),
+            _ => self.standing_out("", later, &format!("{of_later} {}", hits.words_among())),
         }
     }
 
@@ -207,10 +222,12 @@ impl Phasing<'_> {
             (0, _) if enough == 0 => format!(
                 "Too few {noun}s in each of {all} phases to call it steady: nothing stands out"
             ),
-            (0, _) | (_, true) => {
-                format!("Steady within its {all} phases, as far as these rules see{short}")
+            (0, _) => format!("Steady within its {all} phases, as far as these rules see{short}"),
+            (_, by_chance) => {
+                let within = format!(" within its {all} phases");
+                let told = self.standing_out(&within, self.points(), &hits.words());
+                if by_chance { told + &short } else { told }
             }
-            _ => format!("Not steady within its {all} phases: {}", hits.words()),
         }
     }
 

@@ -12,7 +12,7 @@
 //! [`PercentileIndices`].
 //!
 //! An index is refused with its reasons, and plain figures shown in its place, below [`FEWEST_PIECES`] pieces, when the
-//! chart shows signals, when the readings do not spread, and for repeat readings of one piece. Below [`FIRM_PIECES`]
+//! chart shows more signals than chance gives, when the readings do not spread, and for repeat readings of one piece. Below [`FIRM_PIECES`]
 //! it is provisional: the interval says more than the index.
 //!
 //! Source: ISO 22514-2; Bissell, Applied Statistics 39 (1990); Kane, Journal of Quality Technology 18 (1986);

@@ -13,6 +13,8 @@ use overwire_core::stats::series::Series;
 use overwire_core::stats::{Moments, Undefined};
 use overwire_core::units::Unit;
 
+use crate::normal_numbers;
+
 fn moments(count: usize, mean: f64, deviation: f64) -> Moments {
     Moments {
         count,
@@ -180,24 +182,68 @@ fn tolerances_that_make_no_sense_are_refused() {
     assert!(tolerance().with_target(f64::INFINITY).is_err());
 }
 
-/// A short chart is not steady with one signal; a long one may have what chance gives.
+fn steadiness(readings: Vec<f64>) -> Steadiness {
+    let series = Series::from_readings(readings).expect("finite");
+    let chart = Individuals::of(&series, IndividualsSettings::default()).expect("limits");
+    Steadiness::of(&chart.signals(&series, RunRules::usual()))
+}
+
+/// Charts of normal numbers are called steady in all but about 5 of 100 cases, however long they are; with limits
+/// from the readings themselves a chart of 300 has signals by the usual rules in three cases of four.
 #[test]
-fn steadiness_of_short_and_long_charts() {
-    let signals = |readings: Vec<f64>| {
-        let series = Series::from_readings(readings).expect("finite");
-        Signals::find(&series, Zones::standard(), RunRules::usual())
+fn steady_charts_are_steady_at_any_length() {
+    let mut next = normal_numbers(11);
+    for (length, charts) in [(15, 400), (60, 400), (300, 400), (999, 200), (1000, 200)] {
+        let not_steady = (0..charts).filter(|_| {
+            let readings = (0..length).map(|_| next()).collect();
+            matches!(steadiness(readings), Steadiness::NotSteady { .. })
+        });
+        let share = not_steady.count() as f64 / f64::from(charts);
+        assert!(share < 0.075, "{length}: {share}");
+    }
+}
+
+/// What is not steady is seen on charts of any length: a shift of the mean half way, and one point far out.
+#[test]
+fn what_is_not_steady_is_seen_at_any_length() {
+    let mut next = normal_numbers(12);
+    let mut share = |length: usize, alter: &dyn Fn(usize) -> f64| {
+        let seen = (0..100).filter(|_| {
+            let readings = (0..length).map(|index| next() + alter(index)).collect();
+            matches!(steadiness(readings), Steadiness::NotSteady { .. })
+        });
+        seen.count()
     };
+    for (length, shift) in [(60, 2.0), (300, 1.5), (1000, 1.0)] {
+        let shifted = share(length, &|index| {
+            if index < length / 2 { 0.0 } else { shift }
+        });
+        assert!(shifted > 80, "{length}: {shifted}");
+        let out = share(length, &|index| if index == 20 { 8.0 } else { 0.0 });
+        assert!(out > 90, "{length}: {out}");
+    }
+}
+
+/// A long chart may have what chance gives, and no more.
+#[test]
+fn hits_of_long_charts() {
     let with_out = |length: usize, out: usize| {
         let readings = (0..length).map(|index| match index % 100 == 50 && index / 100 < out {
             true => 3.5,
             false => [0.5, -0.5][index % 2],
         });
-        Steadiness::of(&signals(readings.collect()))
+        let series = Series::from_readings(readings.collect()).expect("finite");
+        let signals = Signals::find(&series, Zones::standard(), RunRules::usual());
+        Steadiness::of(&signals)
     };
     assert_eq!(with_out(500, 0), Steadiness::Steady { hits: 0 });
-    assert_eq!(with_out(500, 1), Steadiness::NotSteady { hits: 1 });
+    assert_eq!(with_out(500, 1), Steadiness::Steady { hits: 1 });
+    assert_eq!(with_out(500, 5), Steadiness::NotSteady { hits: 5 });
     assert_eq!(with_out(4000, 12), Steadiness::Steady { hits: 12 });
     assert_eq!(with_out(4000, 40), Steadiness::NotSteady { hits: 40 });
+    // One in 370.4 and one in 256.
+    let share = RunRules::usual().share_by_chance();
+    assert!((share - 1.0 / 370.4 - 1.0 / 256.0).abs() < 1e-6);
 }
 
 #[test]

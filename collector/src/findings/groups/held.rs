@@ -214,7 +214,16 @@ impl<'a> Held<'a> {
             phases: phases.collect(),
             starts: self.starts(),
             freeze_after: self.freeze_after,
-            by_chance: false,
+            by_chance: self
+                .spreads
+                .signals
+                .iter()
+                .all(|found| found.hits.is_empty())
+                && matches!(
+                    Steadiness::of_all(&self.means.signals),
+                    Steadiness::Steady { hits: 1.. }
+                ),
+            chance: None,
         }
     }
 

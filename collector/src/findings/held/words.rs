@@ -1,11 +1,10 @@
 //! What is said of pieces held against limits.
 
-use overwire_core::decimal::format_to;
 use overwire_core::stats::individuals::moving_ranges;
 use overwire_core::stats::resolution::reading_uncertainty;
 
 use super::Held;
-use crate::findings::phasing::{count_or_dash, figures_or_dash, phases_words};
+use crate::findings::phasing::{chance_words, count_or_dash, figures_or_dash, phases_words};
 use crate::findings::signals::Order;
 use crate::findings::{Shown, Table};
 
@@ -36,10 +35,7 @@ impl Held {
             let chart = part.chart.as_ref().ok()?;
             Some(chart.wide_steps_by_chance(steps.count()))
         });
-        let chance = match by_chance.sum::<f64>() {
-            few if few < 0.1 => "chance hardly gives one".to_owned(),
-            number => format!("chance gives about {}", format_to(number, 1)),
-        };
+        let chance = chance_words(by_chance.sum());
         let first = self.wide.iter().take(MOST_STEPS).copied();
         let named: Vec<String> = first.map(self.piece_at(order)).collect();
         let more = match self.wide.len().saturating_sub(MOST_STEPS) {

@@ -171,6 +171,13 @@ impl RunRules {
     }
 }
 
+impl RunRules {
+    /// The hits to a point that chance alone gives, all rules that are on together.
+    pub fn share_by_chance(&self) -> f64 {
+        self.on().iter().map(|rule| self.hits_by_chance(rule)).sum()
+    }
+}
+
 /// The share of all orders of so many numbers that go up and down in turn, beginning upwards: of the
 /// orders by the rank of the last number, the next are the running sums backwards (Seidel's triangle).
 fn zigzag_share(count: usize) -> f64 {

@@ -34,6 +34,8 @@ pub struct Hit {
 pub struct Signals {
     /// The points that complete a pattern, in order.
     pub hits: Vec<Hit>,
+    /// How far out the farthest point beyond a limit lies, in thirds of the way to its limit; 0 without one.
+    pub farthest: f64,
     /// Equal neighbours and points on a line.
     pub coarseness: Coarseness,
     /// The rules that were on.
@@ -72,12 +74,23 @@ impl Signals {
                 });
             });
         }
+        let beyond = hits
+            .iter()
+            .filter(|hit| hit.rules.contains(Rule::BeyondLimit));
+        let out =
+            beyond.filter_map(|hit| Some(zones.steps_out(*series.readings().get(hit.index)?)));
         Signals {
+            farthest: out.fold(0.0, f64::max),
             hits,
             coarseness: watch.coarseness(),
             rules,
             zones,
         }
+    }
+
+    /// How many points were held against the rules.
+    pub const fn points(&self) -> f64 {
+        self.coarseness.points as f64
     }
 
     /// How many points complete a pattern of this rule.

@@ -42,4 +42,14 @@ impl Zones {
             upper: thirds(upper, f64::INFINITY),
         }
     }
+
+    /// How far a point lies from the centre line, counted in steps between the lines of its side.
+    pub(super) fn steps_out(&self, point: f64) -> f64 {
+        let side = match point < self.centre {
+            true => self.lower,
+            false => self.upper,
+        };
+        let [step, ..] = side.map(|line| (line - self.centre).abs());
+        (point - self.centre).abs() / step
+    }
 }
