@@ -68,18 +68,37 @@ fn a_target_a_limit_and_a_head_start_decide_when_a_shift_is_told() {
         let description = drawn.expect("the picture")["description"].to_string();
         (sentences(&told, SHIFTED), description)
     };
-    holds(&sentences(&found(&[], &file), SHIFTED), &["show no shift"]);
+    holds(
+        &sentences(&found(&[], &file), SHIFTED),
+        &["sum stays within its limit"],
+    );
     let (words, drawn) = told("target=9.6975");
     holds(
         &words,
-        &["gone up, since about reading 1", "target of 9.6975 mm"],
+        &[
+            "readings since about point 1 add up",
+            "above the target",
+            "target of 9.6975 mm",
+        ],
     );
-    holds(&drawn, &["a sum passes its limit (piece 6)"]);
+    holds(
+        &drawn,
+        &["the cumulative sum is beyond its limit (pieces 6, 7, 8,"],
+    );
     let (words, drawn) = told("target=9.6975 cusum=0.5,5,half");
-    holds(&words, &["since about reading 1, to about 9.700 mm"]);
-    holds(&drawn, &["a sum passes its limit (piece 4)"]);
+    holds(
+        &words,
+        &["since about point 1 add up to a signal above the target: their mean is about 9.700 mm"],
+    );
+    holds(
+        &drawn,
+        &["the cumulative sum is beyond its limit (pieces 4, 5, 6,"],
+    );
     let (words, _) = told("target=9.6975 cusum=0.5,30 ewma=0.2,20");
-    holds(&words, &["stays within its limits", "show no shift"]);
+    holds(
+        &words,
+        &["stays within its limits", "sum stays within its limit"],
+    );
     let middle = [
         "--lower",
         "9.6875",
@@ -89,7 +108,13 @@ fn a_target_a_limit_and_a_head_start_decide_when_a_shift_is_told() {
         "target=middle",
     ];
     let middle = sentences(&found(&middle, &file), SHIFTED);
-    holds(&middle, &["gone up", "9.6975 mm, the middle of the limits"]);
+    holds(
+        &middle,
+        &[
+            "add up to a signal above",
+            "9.6975 mm, the middle of the limits",
+        ],
+    );
     let words = sentences(&found(&["--shifts", "target=middle"], &file), SHIFTED);
     holds(&words, &["–: needs 2 limits for a middle at least, has 0"]);
 }

@@ -7,6 +7,7 @@ use overwire_core::stats::individuals::Individuals;
 use overwire_core::stats::run_rules::Side;
 use overwire_core::stats::series::Series;
 
+use super::phasing::chance_words;
 use super::process::{Charted, Question};
 use super::{Findings, Section, Shown};
 use crate::chart;
@@ -122,60 +123,126 @@ pub(super) fn shifts(
         Ok(watched) => watched,
         Err(reason) => return findings.add(Section::undefined(title, &reason)),
     };
-    let average = first_average(charted, &watched, shown);
-    let sums = first_sum(charted, &watched, shown);
     let watch = &charted.question.watch;
-    let mut sentences = vec![
-        average.as_ref().map_or_else(
-            || "The weighted average stays within its limits.".to_owned(),
-            |signal| signal.words.clone(),
-        ),
-        sums.as_ref().map_or_else(
-            || "The cumulative sums show no shift.".to_owned(),
-            |signal| signal.words.clone(),
-        ),
-    ];
+    let average = Told {
+        what: "weighted average",
+        line: "its limits",
+        every: watch.average.points_to_signal(0.0),
+        beyond: watched.average.iter().map(|point| point.signal).collect(),
+    };
+    let sums = Told {
+        what: "cumulative sum",
+        line: "its limit",
+        every: watch.sums.points_to_signal(0.0),
+        beyond: watched
+            .sums
+            .iter()
+            .map(|point| point.signal.is_some())
+            .collect(),
+    };
+    let mut sentences = vec![average.sentence(charted), sums.sentence(charted)];
+    sentences.extend(latest_sum(charted, &watched, shown));
     if watch.target != Target::Centre {
         sentences.push(watch.target_words(&watched, shown));
     }
     findings.add(Section::said(title, sentences));
     let settings = watch.settings_words(&watched, shown);
     findings.settings.extend(settings);
-    draw(findings, charted, &watched, (average, sums), shown);
+    let signals = (average.signals(charted), sums.signals(charted));
+    draw(findings, charted, &watched, signals, shown);
 }
 
-/// The first point at which the average leaves its limits.
-fn first_average(charted: &Charted<'_>, watched: &Watched, shown: &Shown) -> Option<chart::Signal> {
-    let index = watched.average.iter().position(|point| point.signal)?;
-    let place = charted.series.place(index);
-    let average = watched.average.get(index)?.average;
-    Some(chart::Signal {
-        index: place.saturating_sub(1),
-        rule: "1".to_owned(),
-        meaning: "where the average leaves its limits".to_owned(),
-        words: format!(
-            "The weighted average leaves its limits at point {place}{} ({} {}).",
-            charted.order.named(place, place),
-            shown.fine(average),
-            shown.unit
-        ),
-    })
+/// What one of both charts says.
+struct Told {
+    what: &'static str,
+    line: &'static str,
+    /// After how many points it gives a signal by chance, on average.
+    every: Option<f64>,
+    /// Point by point, whether it is beyond its limits.
+    beyond: Vec<bool>,
 }
 
-/// The first point at which a sum is a signal.
-fn first_sum(charted: &Charted<'_>, watched: &Watched, shown: &Shown) -> Option<chart::Signal> {
-    let index = watched
-        .sums
-        .iter()
-        .position(|point| point.signal.is_some())?;
-    let place = charted.series.place(index);
+impl Told {
+    /// The points in a row that are beyond, each from its first to its last index.
+    fn runs(&self) -> Vec<(usize, usize)> {
+        let mut runs: Vec<(usize, usize)> = Vec::new();
+        for (index, _) in self
+            .beyond
+            .iter()
+            .enumerate()
+            .filter(|(_, beyond)| **beyond)
+        {
+            match runs.last_mut() {
+                Some((_, last)) if *last + 1 == index => *last = index,
+                _ => runs.push((index, index)),
+            }
+        }
+        runs
+    }
+
+    /// How it stands at the last point, how often it was beyond its limits, and how often chance alone is.
+    fn sentence(&self, charted: &Charted<'_>) -> String {
+        let Told { what, line, .. } = self;
+        let (runs, points) = (self.runs(), self.beyond.len());
+        let Some(&(first, last)) = runs.last() else {
+            return format!("The {what} stays within {line}.");
+        };
+        let stands = match last + 1 == points {
+            true => format!("The {what} is beyond {line} at the last point, since"),
+            false => {
+                format!("The {what} is within {line} at the last point; it was beyond last at")
+            }
+        };
+        let [from, to] = [first, last].map(|index| charted.series.place(index));
+        let named = charted.order.named(from, to);
+        let at = match from == to {
+            true => format!("point {from}{named}"),
+            false if last + 1 == points => {
+                format!("point {from}{}", charted.order.named(from, from))
+            }
+            false => format!("points {from} to {to}{named}"),
+        };
+        let times = match runs.len() {
+            1 => "Once it went beyond".to_owned(),
+            times => format!("It went beyond {times} times"),
+        };
+        let chance = self.every.map_or_else(String::new, |every| {
+            let chance = chance_words(points as f64 / every);
+            format!("; on a steady chart of {points} points {chance}")
+        });
+        format!("{stands} {at}. {times}{chance}.")
+    }
+
+    /// Every point beyond, for a picture.
+    fn signals(&self, charted: &Charted<'_>) -> Vec<chart::Signal> {
+        let beyond = self
+            .beyond
+            .iter()
+            .enumerate()
+            .filter(|(_, beyond)| **beyond);
+        let signals = beyond.map(|(index, _)| {
+            let place = charted.series.place(index);
+            chart::Signal {
+                index: place.saturating_sub(1),
+                rule: "1".to_owned(),
+                meaning: format!("where the {} is beyond {}", self.what, self.line),
+                words: format!(
+                    "The {} is beyond {} at point {place}{}.",
+                    self.what,
+                    self.line,
+                    charted.order.named(place, place)
+                ),
+            }
+        });
+        signals.collect()
+    }
+}
+
+/// What the sums say of the mean, where one is beyond its limit at the last point.
+fn latest_sum(charted: &Charted<'_>, watched: &Watched, shown: &Shown) -> Option<String> {
+    let index = watched.sums.len().checked_sub(1)?;
     let point = watched.sums.get(index)?;
-    Some(chart::Signal {
-        index: place.saturating_sub(1),
-        rule: "1".to_owned(),
-        meaning: "where a sum passes its limit".to_owned(),
-        words: point.sentence(place, shown.unit, shown.places)?,
-    })
+    point.sentence(charted.series.place(index), shown.unit, shown.places)
 }
 
 /// One value for each place of the chart.
@@ -193,7 +260,7 @@ fn draw(
     findings: &mut Findings,
     charted: &Charted<'_>,
     watched: &Watched,
-    (average, sum): (Option<chart::Signal>, Option<chart::Signal>),
+    (average, sums_beyond): (Vec<chart::Signal>, Vec<chart::Signal>),
     shown: &Shown,
 ) {
     let series = &charted.series;
@@ -208,7 +275,7 @@ fn draw(
             values: placed(series, averages, shown),
             exclusions: Vec::new(),
             limits: limits(series, watched, shown),
-            signals: average.into_iter().collect(),
+            signals: average,
         },
         lower: chart::ControlPanel {
             kind: chart::PanelKind::CumulativeSums,
@@ -220,7 +287,7 @@ fn draw(
                 centre: None,
                 upper: Some(shown.value(watched.decision)),
             }],
-            signals: sum.into_iter().collect(),
+            signals: sums_beyond,
         },
         marks: Vec::new(),
     };

@@ -107,13 +107,14 @@ impl CusumPoint {
     /// What a signal says, for the point at `place` on the chart (counted from 1, gaps not counted).
     pub fn sentence(&self, place: usize, unit: Unit, places: u8) -> Option<String> {
         let (side, sum) = match self.signal? {
-            Side::Above => ("up", self.high),
-            Side::Below => ("down", self.low),
+            Side::Above => ("above", self.high),
+            Side::Below => ("below", self.low),
         };
         let began = place.saturating_sub(sum.above_zero_for) + 1;
         let mean = Length::computed(self.new_mean?).to_text(unit, places);
         Some(format!(
-            "The mean has gone {side}, since about reading {began}, to about {mean}."
+            "At point {place} the readings since about point {began} add up to a signal {side} the target: their mean \
+             is about {mean}."
         ))
     }
 }

@@ -49,7 +49,10 @@ fn averages_and_sums_carry_on_over_a_missing_reading_and_start_anew_at_a_fresh_s
     close(points[2].new_mean.expect("a mean"), 1.0);
     assert_eq!(
         points[2].sentence(3, Unit::Millimetre, 2).as_deref(),
-        Some("The mean has gone up, since about reading 1, to about 1.00 mm.")
+        Some(
+            "At point 3 the readings since about point 1 add up to a signal above the target: their mean is about \
+             1.00 mm."
+        )
     );
     assert!(Ewma::new(0.0, 0.0, EwmaSettings::default()).is_err());
     assert!(
