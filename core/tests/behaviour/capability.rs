@@ -8,6 +8,7 @@ use overwire_core::stats::capability::{
     one_sided_interval,
 };
 use overwire_core::stats::individuals::{self, Individuals, IndividualsSettings};
+use overwire_core::stats::limits::{Sigma, SigmaBasis};
 use overwire_core::stats::run_rules::{RunRules, Signals, Zones};
 use overwire_core::stats::series::Series;
 use overwire_core::stats::{Moments, Undefined};
@@ -51,7 +52,7 @@ fn indices_are_refused_with_every_reason_and_plain_figures() {
     assert_eq!(codes, ["one-piece", "too-few-pieces", "not-steady"]);
     assert_eq!(
         refused.figures(Unit::Millimetre, 3),
-        "9 readings from 9.980 mm to 10.020 mm, mean 10.0000 mm, standard deviation 0.0100 mm; limits \
+        "9 pieces from 9.980 mm to 10.020 mm, mean 10.0000 mm, standard deviation 0.0100 mm; limits \
          9.950 mm and 10.050 mm."
     );
     assert!(
@@ -66,6 +67,75 @@ fn indices_are_refused_with_every_reason_and_plain_figures() {
     let refused = of(&flat, &tolerance()).expect_err("refused");
     assert_eq!(refused.reasons, [Refusal::Undefined(Undefined::NoSpread)]);
     assert!(of(&evidence(10), &tolerance()).is_ok());
+}
+
+/// With limits frozen from the first of many pieces sigma is known from those alone.
+#[test]
+fn an_index_is_as_firm_as_its_sigma() {
+    let sigma_from = |count: usize| Evidence {
+        within: Some(Sigma {
+            sigma: 0.01,
+            basis: SigmaBasis::MeanMovingRange,
+            degrees_of_freedom: 0.6 * count as f64,
+            count,
+        }),
+        ..evidence(60)
+    };
+    let refused = of(&sigma_from(5), &tolerance()).expect_err("refused");
+    assert_eq!(refused.reasons, [Refusal::FewBehindSigma { found: 5 }]);
+    assert!(
+        refused
+            .sentence()
+            .contains("Sigma comes from 5 pieces only")
+    );
+    let provisional = of(&sigma_from(12), &tolerance()).expect("indices");
+    let told = provisional.sentence();
+    assert!(
+        told.starts_with("Provisional, from 60 pieces, sigma from 12 of them: Cpk lies between"),
+        "{told}"
+    );
+    assert_eq!(provisional.cautions, [Caution::Provisional { found: 12 }]);
+    let firm = of(&sigma_from(60), &tolerance())
+        .expect("indices")
+        .sentence();
+    assert!(firm.contains("from 60 pieces, between"), "{firm}");
+}
+
+/// Where no chart was looked at, no index leads, and there is none where the sums already speak against it: 60 pieces
+/// that spread 1.3 times as much as from one to the next. ln 1.3 = 0.262, 1.6/√60 = 0.207.
+#[test]
+fn without_a_chart_no_index_leads() {
+    let sums = |within: f64| Evidence {
+        steadiness: Steadiness::Unknown,
+        within: Some(Sigma {
+            sigma: within,
+            basis: SigmaBasis::MeanMovingRange,
+            degrees_of_freedom: 36.0,
+            count: 60,
+        }),
+        ..evidence(60)
+    };
+    let found = of(&sums(0.01), &tolerance()).expect("indices");
+    assert!(
+        found
+            .sentence()
+            .starts_with("If the process is steady, which is not asked")
+    );
+    assert!(found.settings_words().contains("a chart was not looked at"));
+    let refused = of(&sums(0.01 / 1.3), &tolerance()).expect_err("refused");
+    let told = refused.sentence();
+    assert!(
+        told.contains("overall they spread 1.3 times as much"),
+        "{told}"
+    );
+    let looked = Evidence {
+        steadiness: Steadiness::Steady { hits: 0 },
+        ..sums(0.01 / 1.3)
+    };
+    assert!(
+        of(&looked, &tolerance()).is_ok(),
+        "the chart says it better"
+    );
 }
 
 #[test]
@@ -110,11 +180,9 @@ fn cautions_say_what_weakens_an_index() {
             _ => None,
         });
     assert!((blurred.expect("a sigma") - 0.008).abs() < 1e-12);
-    assert!(
-        capability
-            .sentence()
-            .starts_with("Provisional, from 29 pieces: Ppk lies between")
-    );
+    assert!(capability.sentence().starts_with(
+        "If the process is steady, which is not asked here: Provisional, from 29 pieces: Ppk lies"
+    ));
     let firm = of(&evidence(50), &tolerance()).expect("indices");
     assert!(
         firm.sentence()
@@ -171,6 +239,20 @@ fn cpm_counts_the_distance_from_the_target() {
     let off = of(&evidence(50), &aimed).expect("indices");
     let expected = 0.1 / (6.0 * (0.0001_f64 + 0.0004).sqrt());
     assert!((off.about_target.expect("Cpm") - expected).abs() < 1e-9);
+}
+
+/// A limit is told as it was given, also beside readings of fewer places.
+#[test]
+fn limits_are_told_as_they_were_given() {
+    let inches = |number: f64| number * 25.4;
+    let limits = Tolerance::new(Some(inches(0.4435)), Some(inches(0.449))).expect("a tolerance");
+    let told = limits.words(Unit::Inch, 3);
+    assert_eq!(told, "limits 0.4435 in and 0.449 in");
+    let limits = Tolerance::new(Some(11.9), None).expect("a tolerance");
+    assert_eq!(
+        limits.words(Unit::Millimetre, 0),
+        "lower limit 11.9 mm, no upper limit"
+    );
 }
 
 #[test]
@@ -261,7 +343,7 @@ fn from_a_chart_to_both_kinds_of_indices() {
     assert!(
         within
             .words()
-            .ends_with("sigma from the mean moving range / d2, 60 readings")
+            .ends_with("sigma from the mean moving range / d2, 60 pieces")
     );
     assert!(capability.overall.words().contains("Ppk = "));
 }

@@ -50,7 +50,7 @@ pub enum Caution {
 
 /// What has to be known about an index from some evidence.
 pub(super) fn cautions(evidence: &Evidence, tolerance: &Tolerance, sigma: f64) -> Vec<Caution> {
-    let found = evidence.moments.count;
+    let found = evidence.firm_from();
     let (smallest, largest) = evidence.extremes;
     let below = tolerance.lower().is_some_and(|lower| smallest < lower);
     let above = tolerance.upper().is_some_and(|upper| largest > upper);

@@ -42,6 +42,12 @@ pub struct Evidence {
 }
 
 impl Evidence {
+    /// How many pieces an index rests on: those its sigma comes from where they are fewer.
+    pub(super) fn firm_from(&self) -> usize {
+        let behind_sigma = self.within.map(|within| within.count);
+        behind_sigma.map_or(self.moments.count, |count| count.min(self.moments.count))
+    }
+
     /// Readings of pieces with the sigma of their chart, nothing known of the gauge.
     pub const fn of(
         moments: Moments,

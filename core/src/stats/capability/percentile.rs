@@ -134,7 +134,7 @@ impl PercentileIndices {
     /// One sentence for a person.
     pub fn sentence(&self) -> String {
         format!(
-            "Ppk = {} by percentiles, {} readings.",
+            "Ppk = {} by percentiles, {} pieces; there is no interval.",
             format_to(self.least, 2),
             self.count
         )

@@ -5,6 +5,7 @@ use super::{
     IntervalMethod, Refusal, Refused, Tolerance,
 };
 use crate::decimal::format_to;
+use crate::stats::counted;
 use crate::units::{Length, Unit};
 
 impl IntervalMethod {
@@ -21,10 +22,14 @@ impl IntervalMethod {
 impl CapabilitySettings {
     /// The conventions as they are printed with the figures.
     pub fn settings_words(&self) -> String {
+        self.words("or with more signals on the chart than chance gives")
+    }
+
+    fn words(&self, or_when: &str) -> String {
         format!(
             "Intervals at {} % confidence: chi-squared for Cp and Pp, Bissell's approximation for the nearer \
-             of two limits, {} for a single limit. Refused below {FEWEST_PIECES} pieces or with signals on \
-             the chart, provisional below {FIRM_PIECES} pieces.",
+             of two limits, {} for a single limit. Refused below {FEWEST_PIECES} pieces, counting those that sigma \
+             comes from, {or_when}; provisional below {FIRM_PIECES} of them.",
             format_to(self.confidence * 100.0, 1),
             self.one_limit.words()
         )
@@ -51,16 +56,41 @@ impl Indices {
         let least = self.least.words(&format!("{letter}pk"));
         let figures: Vec<String> = both.into_iter().chain([least]).collect();
         format!(
-            "{}, sigma from the {}, {} readings",
+            "{}, sigma from the {}, {}",
             figures.join(", "),
             self.sigma.basis.words(),
-            self.sigma.count
+            counted(self.sigma.count, "pieces")
         )
     }
 }
 
 impl Capability {
-    /// The sentence to lead with: below thirty pieces the interval comes first.
+    /// Whether nobody looked if the process is steady: then no index may be the first thing that is said.
+    pub fn steadiness_unknown(&self) -> bool {
+        self.cautions.contains(&Caution::SteadinessUnknown)
+    }
+
+    /// The conventions as they are printed with the figures.
+    pub fn settings_words(&self) -> String {
+        match self.steadiness_unknown() {
+            false => self.settings.settings_words(),
+            true => self.settings.words(
+                "or when the overall sigma is so much larger than that from piece to piece as chance gives in less \
+                 than 1 of 100 steady jobs; a chart was not looked at",
+            ),
+        }
+    }
+
+    /// How many pieces it is from, and of how many of them sigma is where that differs.
+    fn counted_words(&self, count: usize) -> String {
+        match count == self.count {
+            true => format!("from {count} pieces"),
+            false => format!("from {} pieces, sigma from {count} of them", self.count),
+        }
+    }
+
+    /// The sentence to lead with: below thirty pieces the interval comes first; where nobody looked if the process is
+    /// steady, that is said first.
     pub fn sentence(&self) -> String {
         let lead = self.within.as_ref().unwrap_or(&self.overall);
         let index = &lead.least;
@@ -71,15 +101,19 @@ impl Capability {
             format_to(index.interval.high, 2),
         );
         let value = format_to(index.value, 2);
-        match self.count < FIRM_PIECES {
+        let behind = lead.sigma.count.min(self.count);
+        let from = self.counted_words(behind);
+        let steady = match self.steadiness_unknown() {
+            true => "If the process is steady, which is not asked here: ",
+            false => "",
+        };
+        match behind < FIRM_PIECES {
             true => format!(
-                "Provisional, from {} pieces: {name} lies between {low} and {high} ({percent} % sure); the \
-                 readings give {value}.",
-                self.count
+                "{steady}Provisional, {from}: {name} lies between {low} and {high} ({percent} % sure); the \
+                 readings give {value}."
             ),
             false => format!(
-                "{name} = {value} from {} pieces, between {low} and {high} ({percent} % sure).",
-                self.count
+                "{steady}{name} = {value} {from}, between {low} and {high} ({percent} % sure)."
             ),
         }
     }
@@ -111,7 +145,7 @@ impl Caution {
     pub fn sentence(&self, unit: Unit, places: u8) -> String {
         match self {
             Caution::Provisional { found } => {
-                format!("Only {found} pieces, {FIRM_PIECES} make it firm: go by the interval.")
+                format!("It rests on {found} pieces only, {FIRM_PIECES} make it firm: go by the interval.")
             }
             Caution::SteadinessUnknown => {
                 "Nobody has looked whether the process is steady; without that an index says little."
@@ -165,6 +199,8 @@ impl Refusal {
     pub const fn code(&self) -> &'static str {
         match self {
             Refusal::TooFewPieces { .. } => "too-few-pieces",
+            Refusal::FewBehindSigma { .. } => "few-behind-sigma",
+            Refusal::Wanders { .. } => "wanders",
             Refusal::NotSteady { .. } => "not-steady",
             Refusal::OnePiece => "one-piece",
             Refusal::Undefined(reason) => reason.code(),
@@ -175,13 +211,23 @@ impl Refusal {
     pub fn sentence(&self) -> String {
         match self {
             Refusal::TooFewPieces { found } => {
-                format!("{found} pieces are too few; {FEWEST_PIECES} are the least.")
+                let are = if *found == 1 { "is" } else { "are" };
+                let found = counted(*found, "pieces");
+                format!("{found} {are} too few; {FEWEST_PIECES} are the least.")
             }
+            Refusal::FewBehindSigma { found } => format!(
+                "Sigma comes from {found} pieces only; {FEWEST_PIECES} are the least."
+            ),
+            Refusal::Wanders { ratio } => format!(
+                "The pieces do not look steady: overall they spread {} times as much as from one to the next. Look at \
+                 their chart.",
+                format_to(*ratio, 1)
+            ),
             Refusal::NotSteady { hits: 1 } => {
-                "The chart shows a signal: first find out what happened there.".to_owned()
+                "1 point stands out on the chart: first find out what happened there.".to_owned()
             }
             Refusal::NotSteady { hits } => {
-                format!("The chart shows {hits} signals: first find out what happened there.")
+                format!("{hits} points stand out on the chart: first find out what happened there.")
             }
             Refusal::OnePiece => {
                 "These are repeat readings of one piece: they tell of the gauge, not of the process."
@@ -209,8 +255,8 @@ impl Refused {
             Err(reason) => format!("none ({reason})"),
         };
         format!(
-            "{} readings from {} to {}, mean {}, standard deviation {deviation}; {}.",
-            self.count,
+            "{} from {} to {}, mean {}, standard deviation {deviation}; {}.",
+            counted(self.count, "pieces"),
             text(smallest, 0),
             text(largest, 0),
             text(self.mean, 1),
@@ -219,10 +265,22 @@ impl Refused {
     }
 }
 
+/// The fewest places, from those of a reading on, that show a limit as it was given; four more where none do, as with
+/// one of the other unit.
+fn places_of_limit(mm: f64, unit: Unit, places: u8) -> u8 {
+    let value = mm / unit.mm_per_unit();
+    let exact = |places: &u8| {
+        let scale = 10_f64.powi(i32::from(*places));
+        ((value * scale).round() / scale - value).abs() < 1e-9
+    };
+    let most = places.saturating_add(4);
+    (places..=most).find(exact).unwrap_or(most)
+}
+
 impl Tolerance {
-    /// The limits in words.
+    /// The limits in words, as they were given: readings to fewer places round no limit.
     pub fn words(&self, unit: Unit, places: u8) -> String {
-        let text = |mm: f64| Length::computed(mm).to_text(unit, places);
+        let text = |mm: f64| Length::computed(mm).to_text(unit, places_of_limit(mm, unit, places));
         match (self.lower(), self.upper()) {
             (Some(lower), Some(upper)) => format!("limits {} and {}", text(lower), text(upper)),
             (Some(lower), None) => format!("lower limit {}, no upper limit", text(lower)),
