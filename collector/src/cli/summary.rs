@@ -190,7 +190,7 @@ impl SummaryCommand {
                 look: Look::Fixed,
             },
         };
-        let question = Question::of(feature, &thread, &sums, revised);
+        let question = Question::of(record, feature, &thread, (&sums, revised))?;
         summary(&question, &shown).map_err(|reason| Refused::Nothing {
             feature: form.name.clone(),
             reason: match question.revised.left_out() {

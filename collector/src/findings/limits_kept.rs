@@ -1,5 +1,6 @@
 //! Do the pieces keep their limits?
 
+use overwire_core::judge::NOT_FUNCTIONAL_SIZE;
 use overwire_core::stats::capability::{
     Capability, CapabilitySettings, Caution, Evidence, Refused, Steadiness, Tolerance,
 };
@@ -65,8 +66,9 @@ pub(super) fn capability(
         ..Evidence::without_chart(moments, extremes)
     };
     let within = |mm: &f64| lower.is_none_or(|l| *mm >= l) && upper.is_none_or(|u| *mm <= u);
+    let outside = Outside::of(series.readings(), (lower, upper));
     match series.readings().iter().any(within) {
-        true => say_capability(findings, &evidence, &tolerance, shown),
+        true => say_capability(findings, &evidence, (&tolerance, outside), shown),
         false => findings.add(none_inside(moments.count)),
     }
     let not_normal = basis.normality.is_some_and(|chance| chance < NOT_NORMAL);
@@ -92,37 +94,98 @@ pub(super) fn none_inside(pieces: usize) -> Section {
 fn say_capability(
     findings: &mut Findings,
     evidence: &Evidence,
-    tolerance: &Tolerance,
+    (tolerance, outside): (&Tolerance, Outside),
     shown: &Shown,
 ) {
     let settings = CapabilitySettings::default();
-    say_found(
-        findings,
-        &Capability::of(evidence, tolerance, settings),
-        shown,
-    );
+    let found = Capability::of(evidence, tolerance, settings);
+    say_found(findings, &found, outside, shown);
+}
+
+/// How many pieces lie outside their limits.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Outside {
+    pieces: usize,
+    below: usize,
+    above: usize,
+}
+
+impl Outside {
+    /// Of so many pieces, each with its mean, mm; on a limit is inside.
+    pub fn of(means: &[f64], (lower, upper): (Option<f64>, Option<f64>)) -> Outside {
+        let below = |mm: &&f64| lower.is_some_and(|lower| **mm < lower);
+        let above = |mm: &&f64| upper.is_some_and(|upper| **mm > upper);
+        Outside {
+            pieces: means.len(),
+            below: means.iter().filter(below).count(),
+            above: means.iter().filter(above).count(),
+        }
+    }
+
+    /// The same of pieces that all lie inside.
+    pub(super) const fn none_of(pieces: usize) -> Outside {
+        Outside {
+            pieces,
+            below: 0,
+            above: 0,
+        }
+    }
+
+    /// How many.
+    pub(super) const fn count(self) -> usize {
+        self.below + self.above
+    }
+
+    /// Of how many pieces.
+    pub(super) const fn pieces(self) -> usize {
+        self.pieces
+    }
+
+    fn sentence(self) -> String {
+        let Outside {
+            pieces,
+            below,
+            above,
+        } = self;
+        let side = match (below, above) {
+            (_, 0) => "below".to_owned(),
+            (0, _) => "above".to_owned(),
+            _ => format!("{below} below, {above} above"),
+        };
+        match (pieces, self.count()) {
+            (1, 0) => "The one piece lies inside the limits.".to_owned(),
+            (_, 0) => format!("All {pieces} pieces lie inside the limits."),
+            (_, 1) => format!("1 of {pieces} pieces lies outside the limits ({side})."),
+            (_, outside) => {
+                format!("{outside} of {pieces} pieces lie outside the limits ({side}).")
+            }
+        }
+    }
 }
 
 /// What was found of capability, or why it is refused.
 pub(super) fn say_found(
     findings: &mut Findings,
     found: &Result<Capability, Box<Refused>>,
+    outside: Outside,
     shown: &Shown,
 ) {
+    let first = outside.sentence();
     match found {
         Ok(found) => {
-            let mut section = Section::said(LIMITS_KEPT, vec![found.sentence()]);
+            let mut section = Section::said(LIMITS_KEPT, vec![first, found.sentence()]);
             let indices = found.within.iter().chain([&found.overall]);
             section
                 .sentences
                 .extend(indices.map(|indices| indices.words()));
             section.cautions = caution_sentences(found, findings.coarse.is_some(), shown);
             findings.add(section);
-            findings.settings.push(found.settings.settings_words());
+            findings.settings.push(found.settings_words());
         }
         Err(refused) => findings.add(Section::said(
             LIMITS_KEPT,
             vec![
+                first,
                 refused.sentence(),
                 refused.figures(shown.unit, shown.places),
             ],
@@ -143,6 +206,14 @@ fn caution_sentences(found: &Capability, told: bool, shown: &Shown) -> Vec<Strin
     cautions
         .map(|caution| caution.sentence(shown.unit, shown.places))
         .collect()
+}
+
+/// Says beside the answer on limits what wires do not see of a thread.
+pub fn mind_function(findings: &mut Findings) {
+    let mut sections = findings.sections.iter_mut();
+    if let Some(section) = sections.find(|section| section.heading == LIMITS_KEPT) {
+        section.cautions.push(NOT_FUNCTIONAL_SIZE.to_owned());
+    }
 }
 
 /// The plain figures of the pieces.

@@ -22,7 +22,7 @@ pub mod gauge;
 pub mod go_gauge;
 pub mod groups;
 mod held;
-mod limits_kept;
+pub mod limits_kept;
 pub mod masters;
 pub mod numbers;
 mod percentiles;

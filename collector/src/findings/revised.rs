@@ -8,7 +8,8 @@ use overwire_core::thread::{Limits, System, Thread};
 use overwire_core::units::Unit;
 use rusqlite::Connection;
 
-use super::limits_kept::LIMITS_KEPT;
+use super::limits_kept::{LIMITS_KEPT, Outside};
+use super::process::Question;
 use super::{Findings, Shown};
 use crate::record::inspected::{self, Feature, Inspected};
 use crate::record::kept::KeptSums;
@@ -30,6 +31,51 @@ pub struct Revised {
     by_others: Vec<Earlier>,
     /// Readings of another thread, which are left out.
     of_others: Vec<Earlier>,
+    /// Readings of earlier attempts at pieces, which are left out.
+    attempts: EarlierAttempts,
+}
+
+/// Readings of pieces that were begun again, before they were.
+#[derive(Debug, Clone, Copy, Default)]
+struct EarlierAttempts {
+    readings: usize,
+    /// How many of them lie outside the limits, where there are limits.
+    outside: Option<usize>,
+}
+
+impl EarlierAttempts {
+    /// Those that no person left out.
+    fn of(readings: &[Inspected], thread: &Thread) -> EarlierAttempts {
+        let counted = readings.iter().filter(|reading| reading.left_out.is_none());
+        let sizes: Vec<f64> = counted.map(|reading| reading.mm).collect();
+        let limits = Question::limits_of(thread.limits.as_ref());
+        EarlierAttempts {
+            readings: sizes.len(),
+            outside: limits.map(|limits| Outside::of(&sizes, limits).count()),
+        }
+    }
+
+    fn words(self) -> Option<String> {
+        let outside = match self.outside {
+            None => String::new(),
+            Some(outside) => format!("; {} the limits", are_outside(outside)),
+        };
+        (self.readings > 0).then(|| {
+            format!(
+                "Pieces were begun again: {} of their earlier attempts {} left out{outside}.",
+                counted(self.readings),
+                if self.readings == 1 { "is" } else { "are" },
+            )
+        })
+    }
+}
+
+fn are_outside(outside: usize) -> String {
+    match outside {
+        0 => "none lies outside".to_owned(),
+        1 => "1 lies outside".to_owned(),
+        more => format!("{more} lie outside"),
+    }
 }
 
 /// A thread as earlier revisions had it.
@@ -99,9 +145,17 @@ pub fn readings(
     feature: Feature<'_>,
     newest: &Thread,
 ) -> Result<(Vec<Inspected>, Revised), RecordError> {
-    let readings = inspected::newest_attempts(inspected::of_feature(record, feature)?);
+    let (readings, before) = inspected::by_attempt(inspected::of_feature(record, feature)?);
     let earlier = earlier(record, feature, newest)?;
-    parted(record, (feature, 0), readings, earlier)
+    let (readings, revised) = parted(record, (feature, 0), readings, earlier)?;
+    let attempts = EarlierAttempts::of(&before, newest);
+    Ok((
+        readings,
+        Revised {
+            attempts,
+            ..revised
+        },
+    ))
 }
 
 /// The readings of its last pieces, as [`inspected::latest`] finds them, and behind which entry was looked.
@@ -132,10 +186,14 @@ pub fn sums(
 ) -> Result<(FeatureSums, Revised), RecordError> {
     let earlier = earlier(record, feature, newest)?;
     if earlier.is_empty() {
-        return Ok((sums::of_feature(record, feature, kept)?, Revised::default()));
+        let sums = sums::of_feature(record, feature, kept)?;
+        let revised = match sums.pieces.so_far().earlier {
+            0 => Revised::default(),
+            _ => readings(record, feature, newest)?.1,
+        };
+        return Ok((sums, revised));
     }
-    let all = inspected::newest_attempts(inspected::of_feature(record, feature)?);
-    let (readings, revised) = parted(record, (feature, 0), all, earlier)?;
+    let (readings, revised) = readings(record, feature, newest)?;
     let sums = match revised.of_others.is_empty() {
         true => sums::of_feature(record, feature, kept)?,
         false => FeatureSums::of(&readings),
@@ -177,6 +235,7 @@ fn parted(
         readings: count,
         by_others,
         of_others,
+        attempts: EarlierAttempts::default(),
     };
     Ok((readings, revised))
 }
@@ -189,6 +248,7 @@ impl Revised {
         let at = sections.iter().position(|each| each.heading == LIMITS_KEPT);
         if let Some(section) = sections.get_mut(at.unwrap_or(main)) {
             let told = self.by_other_limits(what_for, shown).into_iter();
+            let told = self.attempts.words().into_iter().chain(told);
             let told = self.left_out().into_iter().chain(told);
             section.cautions.splice(0..0, told);
         }

@@ -4,22 +4,24 @@
 
 use std::collections::BTreeMap;
 
-use overwire_core::judge::NOT_FUNCTIONAL_SIZE;
 use overwire_core::stats::capability::{
     Capability, CapabilitySettings, Evidence, Indices, Refused, Tolerance,
 };
 use overwire_core::stats::individuals::{Individuals, IndividualsSettings};
 use overwire_core::stats::limits::Sigma;
 use overwire_core::stats::piece_sums::SoFar;
+use overwire_core::stats::pieces::Pieces;
 use overwire_core::stats::{Moments, Undefined};
 use overwire_core::thread::Thread;
 use overwire_core::units::Unit;
+use rusqlite::Connection;
 use serde::Serialize;
 
-use super::limits_kept::{self, LIMITS_KEPT};
+use super::limits_kept::{self, LIMITS_KEPT, Outside};
 use super::process::{self, GAUGE, INDIVIDUALS};
 use super::revised::{self, Revised};
 use super::{Findings, Section, Shown};
+use crate::record::RecordError;
 use crate::record::inspected::Feature;
 use crate::record::sums::FeatureSums;
 use crate::view::places_in;
@@ -37,23 +39,48 @@ pub struct Question {
     pub limits: Option<(Option<f64>, Option<f64>)>,
     /// What earlier revisions of the job did to its readings.
     pub revised: Revised,
+    /// How many pieces lie outside the limits.
+    pub outside: Outside,
 }
 
 impl Question {
-    /// The question of a feature, its thread and its sums.
+    /// The question of a feature, its thread and its sums. Where they reach beyond a limit, the record is asked how
+    /// many pieces do.
+    ///
+    /// # Errors
+    /// SQLite refuses, or an entry is not understood.
     pub fn of(
+        record: &Connection,
         feature: Feature<'_>,
         thread: &Thread,
-        sums: &FeatureSums,
-        revised: Revised,
-    ) -> Question {
-        Question {
+        (sums, revised): (&FeatureSums, Revised),
+    ) -> Result<Question, RecordError> {
+        let sums = sums.pieces.so_far();
+        let limits = process::Question::limits_of(thread.limits.as_ref());
+        let extremes = sums.means.extremes().zip(limits);
+        let beyond = extremes.filter(|((least, greatest), limits)| {
+            Outside::of(&[*least, *greatest], *limits).count() > 0
+        });
+        let outside = match beyond {
+            None => Outside::none_of(sums.means.count()),
+            Some((_, limits)) => {
+                let (readings, _) = revised::readings(record, feature, thread)?;
+                let counted = readings.iter().filter(|reading| reading.left_out.is_none());
+                let pieces = Pieces::of(counted.map(|reading| (reading.piece, reading.mm)));
+                pieces.map_or_else(
+                    |_| Outside::default(),
+                    |pieces| Outside::of(pieces.means().readings(), limits),
+                )
+            }
+        };
+        Ok(Question {
             title: format!("{}, {}", feature.job, feature.name),
             about: thread.designation.clone(),
-            sums: sums.pieces.so_far(),
-            limits: process::Question::limits_of(thread.limits.as_ref()),
+            sums,
+            limits,
             revised,
-        }
+            outside,
+        })
     }
 }
 
@@ -123,13 +150,11 @@ pub fn summary(question: &Question, shown: &Shown) -> Result<Summary, Undefined>
         about: question.about.clone(),
         ..Findings::default()
     };
-    say_limits(&mut findings, capability.as_ref(), &moments, shown);
+    say_limits(&mut findings, capability.as_ref(), question.outside, shown);
     question
         .revised
         .tell(&mut findings, revised::CAPABILITY, shown);
-    if let Some(section) = findings.sections.last_mut() {
-        section.cautions.push(NOT_FUNCTIONAL_SIZE.to_owned());
-    }
+    limits_kept::mind_function(&mut findings);
     let mut plain = limits_kept::figures(&moments, extremes, shown);
     plain.sentences.extend(process::left_out(sums.left_out));
     findings.add(plain);
@@ -205,16 +230,11 @@ fn capability(question: &Question, evidence: &Evidence) -> Result<Option<Kept>, 
     }))
 }
 
-fn say_limits(
-    findings: &mut Findings,
-    capability: Option<&Kept>,
-    moments: &Moments,
-    shown: &Shown,
-) {
+fn say_limits(findings: &mut Findings, capability: Option<&Kept>, outside: Outside, shown: &Shown) {
     match capability {
         None => findings.add(Section::undefined(LIMITS_KEPT, &NO_LIMITS)),
-        Some(Kept::NoneInside) => findings.add(limits_kept::none_inside(moments.count)),
-        Some(Kept::Looked(found)) => limits_kept::say_found(findings, found, shown),
+        Some(Kept::NoneInside) => findings.add(limits_kept::none_inside(outside.pieces())),
+        Some(Kept::Looked(found)) => limits_kept::say_found(findings, found, outside, shown),
     }
 }
 

@@ -275,7 +275,7 @@ fn summary_of(look: &Opened, asked: &Asked) -> Result<Summary, Refusal> {
     let kept = KeptSums::beside(&look.file);
     let (sums, revised) = revised::sums(&look.connection, asked.of(), &thread, kept.as_ref())?;
     let shown = shown(thread.unit, summary::places(&sums, thread.unit), asked);
-    let question = summary::Question::of(asked.of(), &thread, &sums, revised);
+    let question = summary::Question::of(&look.connection, asked.of(), &thread, (&sums, revised))?;
     let nothing = |reason| with_left_out(nothing_to_chart(reason), &question.revised);
     summary::summary(&question, &shown).map_err(nothing)
 }

@@ -110,13 +110,18 @@ pub fn latest(
 
 /// Of a piece that was begun again only the last attempt counts.
 pub fn newest_attempts(tried: Vec<Inspected>) -> Vec<Inspected> {
+    by_attempt(tried).0
+}
+
+/// The readings that stand, and those of earlier attempts at pieces that were begun again.
+pub fn by_attempt(tried: Vec<Inspected>) -> (Vec<Inspected>, Vec<Inspected>) {
     if tried.iter().all(|reading| reading.attempt == 1) {
         // As it mostly is: every reading stands.
-        return tried;
+        return (tried, Vec::new());
     }
     let newest = piece_sums::newest_attempts(tried.iter().map(Inspected::tried));
     let stands = |reading: &Inspected| piece_sums::stands(&newest, &reading.tried());
-    tried.into_iter().filter(stands).collect()
+    tried.into_iter().partition(stands)
 }
 
 /// Gives every one to `take`, as [`of_feature`] finds them but not always in the order of the record.

@@ -62,6 +62,8 @@ pub struct SoFar {
     pub repeats: RangeSums,
     /// Readings that a person left out.
     pub left_out: usize,
+    /// Readings of earlier attempts at pieces that were begun again.
+    pub earlier: usize,
 }
 
 /// The piece whose readings may still be going on.
@@ -75,6 +77,8 @@ struct OpenPiece {
     readings: Vec<f64>,
     /// How many readings were left out, by attempt.
     left_out: BTreeMap<i64, usize>,
+    /// How many readings are of earlier attempts.
+    earlier: usize,
 }
 
 impl PieceSums {
@@ -160,6 +164,7 @@ impl SoFar {
         if !piece.left_out.is_empty() {
             self.left_out += piece.standing_left_out();
         }
+        self.earlier += piece.earlier;
     }
 }
 
@@ -170,6 +175,7 @@ impl OpenPiece {
             attempt: None,
             readings: Vec::new(),
             left_out: BTreeMap::new(),
+            earlier: 0,
         };
         open.take(reading);
         open
@@ -181,6 +187,7 @@ impl OpenPiece {
         self.attempt = None;
         self.readings.clear();
         self.left_out.clear();
+        self.earlier = 0;
         self.take(reading);
     }
 
@@ -191,10 +198,12 @@ impl OpenPiece {
         }
         if self.attempt < Some(reading.attempt) {
             self.attempt = Some(reading.attempt);
+            self.earlier += self.readings.len();
             self.readings.clear();
         }
-        if self.attempt == Some(reading.attempt) {
-            self.readings.push(reading.mm);
+        match self.attempt == Some(reading.attempt) {
+            true => self.readings.push(reading.mm),
+            false => self.earlier += 1,
         }
     }
 

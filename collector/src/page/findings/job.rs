@@ -17,7 +17,7 @@ use crate::findings::changes::{Changing, First, breaks};
 use crate::findings::groups::{self, Grouping};
 use crate::findings::process::{Break, PieceReading, ProcessError, Question, process};
 use crate::findings::revised::{self, Revised};
-use crate::findings::{Findings, Shown, go_gauge, short_run};
+use crate::findings::{Findings, Shown, go_gauge, limits_kept, short_run};
 use crate::record::beside::{self, Beside};
 use crate::record::inspected::{Feature, Inspected};
 use crate::register::Register;
@@ -213,6 +213,7 @@ fn pieces(
     let nothing = |reason: ProcessError| with_left_out(nothing(&reason), &revised);
     let mut findings = found.map_err(nothing)?;
     revised.tell(&mut findings, revised::CAPABILITY, &scale.shown);
+    limits_kept::mind_function(&mut findings);
     if let Some(tried) = tried {
         tried.tell(&mut findings);
     }
