@@ -228,6 +228,44 @@ fn pieces_outside_and_earlier_attempts_are_told() {
     );
 }
 
+/// Two jobs with one thread are two parts, and what their pieces are seen from is said.
+#[test]
+fn jobs_of_the_same_thread_are_two_parts_of_short_runs() {
+    let shop = Shop::new("findings-short-runs", 1);
+    let measure = |more: f64| {
+        for piece in 0..6 {
+            shop.measure(0.5120 + more + 0.000_05 * f64::from([0, 3, -2, 5, 1, -4][piece]));
+        }
+    };
+    measure(0.0);
+    shop.daemon.done(
+        "/api/jobs",
+        &json!({"job":"K","readings_a_piece":1,"features":[
+            {"name":"end","thread":"1/2-13 UNC-2A","wire_set":"WS"}],"by":"AK"}),
+    );
+    shop.tags(&json!({"job":"K","feature":"end","purpose":"inspecting"}));
+    measure(0.0004);
+    let found = shop
+        .daemon
+        .get("/api/statistics?job=J&feature=end&chart=short-runs&with=K,%20end");
+    let rows = section(&found, "Parts")["table"]["rows"].clone();
+    let parts: Vec<&str> = rows
+        .as_array()
+        .expect("rows")
+        .iter()
+        .filter_map(|row| row[0].as_str())
+        .collect();
+    assert_eq!(parts, ["1/2-13 UNC-2A (J, end)", "1/2-13 UNC-2A (K, end)"]);
+    let told = found["sections"].to_string();
+    assert!(told.contains("the middle of the limits."), "{told}");
+    let (status, refused) = shop.daemon.ask("/api/statistics?job=J&feature=end&foo=bar");
+    assert_eq!(status, 422, "{refused}");
+    assert!(
+        refused["error"].to_string().contains("no choice foo"),
+        "{refused}"
+    );
+}
+
 #[test]
 fn too_few_pieces_are_told_and_get_no_index() {
     let shop = Shop::new("findings-few", 1);

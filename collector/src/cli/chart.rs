@@ -133,6 +133,10 @@ impl Chart {
         let named = self.piece.iter().chain(&self.group).chain(&self.phases);
         let beside: Vec<&str> = named.map(String::as_str).collect();
         let column = self.source.read(&beside)?;
+        if let Some(piece) = &self.piece {
+            let named = column.all_named(piece);
+            named.map_err(|error| (error.to_string(), error.hint(), 1))?;
+        }
         let shown = self.source.shown(&column);
         let pieces = self.asked(&column, &shown);
         let grouping = match (&self.group, self.group_size) {
@@ -217,6 +221,7 @@ impl Chart {
             rules: self.rules,
             standardised: self.standardised,
             step_mm: Some(shown.step_mm()),
+            nominal: "nominal",
         };
         short_run::short_runs(&question, &shown).map_err(undefined)
     }

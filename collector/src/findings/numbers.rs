@@ -46,6 +46,16 @@ pub enum NumbersError {
         /// What stands there.
         found: String,
     },
+    /// A cell that has to name something is empty.
+    #[error(
+        "line {line}, column `{column}`: the cell is empty, so whose number it is cannot be told"
+    )]
+    NoName {
+        /// Line of the file.
+        line: u64,
+        /// Column.
+        column: String,
+    },
     /// Not a single number.
     #[error("column `{column}` holds no number")]
     Empty {
@@ -67,10 +77,16 @@ impl NumbersError {
             NumbersError::WhichColumn { .. } => "The first line of the file is its header.",
             NumbersError::TwoColumns { .. } => "Give each column a name of its own.",
             NumbersError::NoNumber { .. } => "With decimal commas, say --decimal-comma.",
+            NumbersError::NoName { .. } => {
+                "Fill it in, or leave the number beside it out; numbers of one piece stand under one name."
+            }
             NumbersError::Empty { .. } => "Look at the file; is it the right column?",
         }
     }
 }
+
+/// What stands for the text of an empty cell.
+const NO_NAME: &str = "(no name)";
 
 /// A column of numbers with the text of others beside it.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -81,6 +97,8 @@ pub struct Column {
     pub mm: Vec<f64>,
     /// The text beside each number, in the order the columns were asked for.
     pub beside: Vec<Vec<String>>,
+    /// The line of the file each number stands in.
+    pub lines: Vec<u64>,
     /// Most decimal places of a number.
     pub places: u8,
 }
@@ -133,7 +151,7 @@ pub fn read(file: impl Read, choice: &Choice<'_>) -> Result<Column, NumbersError
         let line = row.position().map_or(0, csv::Position::line);
         column.take(cell, line, choice)?;
         let text = |at: &usize| match row.get(*at).unwrap_or_default().trim() {
-            "" => "(no name)".to_owned(),
+            "" => NO_NAME.to_owned(),
             text => text.to_owned(),
         };
         column.beside.push(beside.iter().map(text).collect());
@@ -195,6 +213,7 @@ impl Column {
         };
         self.places = self.places.max(places_of(&text));
         self.mm.push(number * choice.unit.mm_per_unit());
+        self.lines.push(line);
         Ok(())
     }
 
@@ -203,6 +222,24 @@ impl Column {
         self.beside
             .iter()
             .map(move |texts| texts.get(column).map_or("", String::as_str))
+    }
+
+    /// Whether each number has a name in the first column beside it, the one called `column`.
+    ///
+    /// # Errors
+    /// The first cell that is empty, with its line.
+    pub fn all_named(&self, column: &str) -> Result<(), NumbersError> {
+        match self
+            .named(0)
+            .zip(&self.lines)
+            .find(|(text, _)| *text == NO_NAME)
+        {
+            None => Ok(()),
+            Some((_, line)) => Err(NumbersError::NoName {
+                line: *line,
+                column: column.to_owned(),
+            }),
+        }
     }
 
     /// The numbers by the text of the first column beside them, in the order the texts first come.
@@ -338,5 +375,22 @@ mod tests {
             ]
         );
         assert!(read("d2\nNaN\n".as_bytes(), &choice(None)).is_err());
+    }
+
+    #[test]
+    fn a_number_without_a_name_is_told_with_its_line() {
+        let named = Choice {
+            beside: &["piece"],
+            ..choice(Some("d2"))
+        };
+        let text = "piece,d2\n1,9.71\n,9.72\n,9.73\n";
+        let column = read(text.as_bytes(), &named).unwrap();
+        let error = column.all_named("piece").unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "line 3, column `piece`: the cell is empty, so whose number it is cannot be told"
+        );
+        let column = read("piece,d2\n1,9.71\n".as_bytes(), &named).unwrap();
+        assert!(column.all_named("piece").is_ok());
     }
 }

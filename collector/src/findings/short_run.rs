@@ -36,6 +36,8 @@ pub struct Question {
     pub standardised: bool,
     /// Step of the display, mm.
     pub step_mm: Option<f64>,
+    /// What a run's nominal is, in words.
+    pub nominal: &'static str,
 }
 
 /// Everything that is said of short runs.
@@ -95,7 +97,7 @@ fn steadiness(
     });
     let mut sentences = vec![
         verdict(&signals[0], &chart.standing.words()),
-        aim(&chart, shown),
+        aim(question, &chart, shown),
         chart.sentence(shown.unit, shown.places),
     ];
     sentences.extend(patterns_of(&signals, &deviations.series, |pattern| {
@@ -138,13 +140,14 @@ fn verdict(signals: &Signals, limits: &str) -> String {
 }
 
 /// Where pieces lie on average, seen from what was aimed at.
-fn aim(chart: &Individuals, shown: &Shown) -> String {
+fn aim(question: &Question, chart: &Individuals, shown: &Shown) -> String {
     let mean = chart.moments.mean;
     let side = if mean < 0.0 { "below" } else { "above" };
     format!(
-        "On average pieces lie {} {} {side} nominal.",
+        "On average pieces lie {} {} {side} {}.",
         shown.fine(mean.abs()),
-        shown.unit
+        shown.unit,
+        question.nominal
     )
 }
 

@@ -93,7 +93,8 @@ pub(super) fn patterns_of(
     let further = patterns.len().saturating_sub(MOST_PATTERNS);
     let mut told: Vec<String> = patterns.iter().take(MOST_PATTERNS).map(words).collect();
     if further > 0 {
-        told.push(format!("And {further} further signals."));
+        let patterns = if further == 1 { "pattern" } else { "patterns" };
+        told.push(format!("And {further} further {patterns}."));
     }
     told
 }

@@ -42,6 +42,7 @@ use crate::record::kept::KeptSums;
 use crate::record::{Reading, RecordError, reader};
 use crate::register::Register;
 use crate::register::course::Course;
+use crate::register::forms::Refusals;
 use crate::view::places_in;
 
 /// What is asked about, and how.
@@ -238,6 +239,22 @@ impl From<RasterError> for Refusal {
             format!("The picture could not be made: {error}."),
             "Take the picture alone, which is a drawing.",
         )
+    }
+}
+
+/// Every name that an address may hold: what is asked about, how it is shown, and what is chosen.
+const NAMES: &str = "job feature study width unit picture at chart rules shape freeze freeze_to phase remark breaks \
+    by size shifts spread with ewma cusum target sigma";
+
+/// A word that nobody knows would be taken for one that was heeded.
+fn refuse_unknown(said: &Said<'_>, refusals: &mut Refusals) {
+    let unknown = |name: &&String| !NAMES.split(' ').any(|known| known == *name);
+    for name in said.0.iter().map(|(name, _)| name).filter(unknown) {
+        let known = NAMES.replace(' ', ", ");
+        refusals.note(
+            name,
+            format!("There is no choice {name}; there are {known}."),
+        );
     }
 }
 

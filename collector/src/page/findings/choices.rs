@@ -118,6 +118,7 @@ impl Choices {
     /// A sentence for each that is not understood.
     pub fn read(said: &Said<'_>) -> Result<Choices, Refusals> {
         let mut refusals = Refusals::default();
+        super::refuse_unknown(said, &mut refusals);
         let charted = charted(said, &mut refusals);
         let (changing, remark) = phases(said, &mut refusals);
         let choices = Choices {
@@ -126,16 +127,12 @@ impl Choices {
             freeze: freeze(said, &mut refusals),
             breaks: breaks(said.text("breaks"), &mut refusals),
             shifts: shifts(said.text("shifts"), &mut refusals),
-            spread: match said.text("spread") {
-                "range" => Spread::Range,
-                "deviation" => Spread::Deviation,
-                _ => Spread::Fitting,
-            },
+            spread: spread(said.text("spread"), &mut refusals),
             average: settings(said, "ewma", &mut refusals),
             sums: settings(said, "cusum", &mut refusals),
             target: target(said.text("target"), &mut refusals),
             with: said.each("with").map(str::to_owned).collect(),
-            standardised: said.text("sigma") == "own",
+            standardised: standardised(said.text("sigma"), &mut refusals),
             charted,
             changing,
             remark,
@@ -228,6 +225,26 @@ fn target(text: &str, refusals: &mut Refusals) -> Aim {
             Aim::Centre
         }
     }
+}
+
+fn spread(said: &str, refusals: &mut Refusals) -> Spread {
+    match said {
+        "range" => return Spread::Range,
+        "deviation" => return Spread::Deviation,
+        "" => {}
+        _ => refusals.note(
+            "spread",
+            "Say range or deviation, or nothing for what fits.",
+        ),
+    }
+    Spread::Fitting
+}
+
+fn standardised(said: &str, refusals: &mut Refusals) -> bool {
+    if !["", "own"].contains(&said) {
+        refusals.note("sigma", "Say own, or nothing.");
+    }
+    said == "own"
 }
 
 fn charted(said: &Said<'_>, refusals: &mut Refusals) -> Charted {
@@ -443,7 +460,10 @@ mod tests {
 
     #[test]
     fn what_is_not_understood_is_refused_at_its_field() {
-        let cases: [(&[(&str, &str)], &str); 15] = [
+        let cases: [(&[(&str, &str)], &str); 18] = [
+            (&[("spread", "sideways")], "spread"),
+            (&[("sigma", "theirs")], "sigma"),
+            (&[("foo", "bar")], "foo"),
             (&[("rules", "nelson:9")], "rules"),
             (&[("chart", "pie")], "chart"),
             (&[("chart", "groups"), ("size", "1")], "size"),

@@ -398,6 +398,10 @@ fn short_runs(
         rules: choices.rules,
         standardised: choices.standardised,
         step_mm: Some(scale.step_mm),
+        nominal: match threads.iter().all(|each| each.thread.limits.is_some()) {
+            true => "the middle of the limits",
+            false => "nominal (the middle of the limits, or the basic size of a thread without)",
+        },
     };
     let mut findings =
         short_run::short_runs(&question, &scale.shown).map_err(|reason| nothing(&reason.into()))?;
@@ -426,6 +430,22 @@ fn named(register: &Register, name: &str) -> Result<(String, String), Refusal> {
     Err(Refusal::missing("thread", name))
 }
 
+/// What a thread is called among others: a part is a job's thread, also where another job has one of the same
+/// designation.
+fn part_name(threads: &[Inspections], at: usize) -> String {
+    let Some(own) = threads.get(at) else {
+        return String::new();
+    };
+    let designation = &own.thread.designation;
+    let alike = threads
+        .iter()
+        .filter(|each| each.thread.designation == *designation);
+    match alike.count() {
+        1 => designation.clone(),
+        _ => format!("{designation} ({})", own.title()),
+    }
+}
+
 /// The pieces of all threads in the order they were first measured; those of one thread before another's are a run.
 fn runs_of(threads: &[Inspections]) -> Result<Vec<Run>, Undefined> {
     let mut pieces: Vec<(Mean, usize)> = Vec::new();
@@ -441,7 +461,7 @@ fn runs_of(threads: &[Inspections]) -> Result<Vec<Run>, Undefined> {
         };
         if before.replace(at) != Some(at) {
             runs.push(Run {
-                part: thread.designation.clone(),
+                part: part_name(threads, at),
                 nominal: thread.aim().mm(),
                 readings: Vec::new(),
             });
