@@ -1,7 +1,7 @@
 //! One piece again and again, and several people on several pieces: what varies by the measurement.
 
 use overwire_core::decimal::{Decimal, format_to};
-use overwire_core::stats::outliers::{Grubbs, Side, grubbs};
+use overwire_core::stats::outliers::{Side, grubbs, several};
 use overwire_core::stats::{Moments, Readings, Undefined};
 use overwire_core::study::{
     Component, Crossed, GaugeSettings, GaugeStudy, GaugeTolerance, NestedReadings, NestedStudy,
@@ -61,9 +61,9 @@ fn reference(question: &Question<'_>, unit: Unit) -> Option<f64> {
 /// Readings that stand out, with the odds; nobody takes them out but a person with a reason.
 fn strays(findings: &mut Findings, values: &[f64], shown: &Shown) {
     match stray(values, shown) {
-        Ok((found, sentence)) => {
-            findings.add(Section::said(STANDS_OUT, vec![sentence]));
-            findings.settings.push(found.settings_words());
+        Ok(found) => {
+            findings.add(Section::said(STANDS_OUT, vec![found.sentence]));
+            findings.settings.push(found.conventions);
         }
         Err(reason) => findings.add(Section::undefined(STANDS_OUT, &reason)),
     }
@@ -71,13 +71,35 @@ fn strays(findings: &mut Findings, values: &[f64], shown: &Shown) {
 
 pub(super) const STANDS_OUT: &str = "Does a reading stand out?";
 
-/// The reading furthest out, in mm, and what is said of it: one that is a step of the display off is none.
-pub(super) fn stray(values: &[f64], shown: &Shown) -> Result<(Grubbs, String), Undefined> {
+/// What is said of readings that stand out.
+pub(super) struct Stray {
+    /// Whether one is to be looked at.
+    pub suspect: bool,
+    pub sentence: String,
+    pub conventions: String,
+}
+
+/// Several readings in mm that hide each other, or the one furthest out: one that is a step of the display off is
+/// none.
+pub(super) fn stray(values: &[f64], shown: &Shown) -> Result<Stray, Undefined> {
     let readings = Readings::of_numbers(values)?;
     let found = grubbs(&readings, 0.05, Side::Either)?;
     let mean = Moments::of(&readings)?.mean;
-    let off = values.get(found.index).map_or(0.0, |mm| (mm - mean).abs());
-    let sentence = match found.is_suspect() && off < 1.5 * shown.step_mm() {
+    let off = |index: usize| values.get(index).map_or(0.0, |mm| (mm - mean).abs());
+    let near = |index: usize| off(index) < 1.5 * shown.step_mm();
+    let several = several(&readings, 0.05).ok().flatten();
+    let several = several.filter(|several| !several.suspect_indices().into_iter().any(near));
+    if let Some((sentence, several)) = several.and_then(|found| Some((found.sentence()?, found))) {
+        return Ok(Stray {
+            suspect: true,
+            sentence,
+            conventions: format!(
+                "{}; each also beyond 3.5 by its distance from the median in median distances",
+                several.settings_words()
+            ),
+        });
+    }
+    let sentence = match found.is_suspect() && near(found.index) {
         true => format!(
             "Reading {} of {} is one step of the display off the others: no more can be said of it.",
             found.index + 1,
@@ -85,7 +107,11 @@ pub(super) fn stray(values: &[f64], shown: &Shown) -> Result<(Grubbs, String), U
         ),
         false => found.sentence(),
     };
-    Ok((found, sentence))
+    Ok(Stray {
+        suspect: found.is_suspect(),
+        sentence,
+        conventions: found.settings_words(),
+    })
 }
 
 fn draw_run(findings: &mut Findings, quantity: &str, values: &[f64], shown: &Shown) {

@@ -217,21 +217,23 @@ pub fn say_agreement(
 /// Readings that stand out among those of their method, with the odds.
 pub fn say_strays(findings: &mut Findings, methods: &[MethodReadings], shown: &Shown) {
     let mut section = Section::said(STANDS_OUT, Vec::new());
-    let mut conventions = None;
+    let mut conventions: Vec<String> = Vec::new();
     for method in methods {
-        if let Ok((found, sentence)) = stray(&method.readings, shown) {
-            conventions.get_or_insert_with(|| found.settings_words());
-            if found.is_suspect() {
-                section
-                    .sentences
-                    .push(format!("{}: {sentence}", method.name));
-            }
+        let Ok(found) = stray(&method.readings, shown) else {
+            continue;
+        };
+        if found.suspect {
+            let sentence = format!("{}: {}", method.name, found.sentence);
+            section.sentences.push(sentence);
+        }
+        if !conventions.contains(&found.conventions) {
+            conventions.push(found.conventions);
         }
     }
     if section.sentences.is_empty() {
-        let none = match conventions {
-            Some(_) => "None, as far as so many readings tell.",
-            None => "–: no method has enough readings that differ.",
+        let none = match conventions.is_empty() {
+            false => "None, as far as so many readings tell.",
+            true => "–: no method has enough readings that differ.",
         };
         section.sentences.push(none.to_owned());
     }

@@ -76,6 +76,8 @@ pub struct Grubbs {
     pub significance: f64,
     /// Where it was looked for.
     pub side: Side,
+    /// Whether all other readings are the same: a display rounded them alike, so no odds can be told.
+    pub others_alike: bool,
 }
 
 impl Grubbs {
@@ -98,20 +100,29 @@ impl Grubbs {
         )
     }
 
-    /// One sentence for a person.
+    /// One sentence for a person. Odds are told from enough readings that are not rounded alike.
     pub fn sentence(&self) -> String {
+        let which = format!("Reading {} of {}", self.index + 1, self.count);
+        if self.is_nearly_blind() {
+            return format!(
+                "{which} lies farthest from the mean; below {FEW_FOR_GRUBBS} readings no odds are told. If \
+                 you doubt it, measure again. With so few readings a stray could hardly be told."
+            );
+        }
+        if self.others_alike {
+            return format!(
+                "{which} stands alone: all others read the same to the step of the display, so how far \
+                 readings spread, and with it the odds, cannot be told. Ask what happened there."
+            );
+        }
         let lead = format!(
-            "Reading {} of {} lies {} standard deviations from the mean; chance alone would put \
-             one that far out {}.",
-            self.index + 1,
-            self.count,
+            "{which} lies {} standard deviations from the mean; chance alone would put one that far out {}.",
             format_to(self.distance, 2),
             odds_words(self.chance)
         );
-        match (self.is_suspect(), self.is_nearly_blind()) {
-            (true, _) => format!("{lead} Ask what happened there."),
-            (false, true) => format!("{lead} With so few readings a stray could hardly be told."),
-            (false, false) => lead,
+        match self.is_suspect() {
+            true => format!("{lead} Ask what happened there."),
+            false => lead,
         }
     }
 }
@@ -178,7 +189,9 @@ pub fn grubbs(readings: &Readings, significance: f64, side: Side) -> Result<Grub
     let exact = readings.exact();
     let everything: Vec<usize> = (0..exact.len()).collect();
     let (index, distance) = farthest(&exact, &everything, side)?;
+    let others = everything.into_iter().filter(|&other| other != index);
     Ok(Grubbs {
+        others_alike: alike(&exact, others),
         count: exact.len(),
         index,
         distance,
@@ -187,6 +200,13 @@ pub fn grubbs(readings: &Readings, significance: f64, side: Side) -> Result<Grub
         significance,
         side,
     })
+}
+
+/// Whether these readings are all the same.
+fn alike(exact: &[f64], mut among: impl Iterator<Item = usize>) -> bool {
+    let first = among.next().and_then(|index| exact.get(index));
+    let other = |index: usize| exact.get(index) != first;
+    !among.any(other)
 }
 
 /// How often chance puts a reading this far out: Grubbs' critical value turned round.
@@ -252,6 +272,8 @@ pub struct Esd {
     /// How many readings are suspect: up to the last step beyond its critical value, even when an earlier
     /// one fell short.
     pub suspects: usize,
+    /// Whether all readings that are not suspect are the same: then no odds can be told.
+    pub others_alike: bool,
 }
 
 impl Esd {
@@ -259,6 +281,31 @@ impl Esd {
     pub fn suspect_indices(&self) -> Vec<usize> {
         let suspects = self.steps.iter().take(self.suspects);
         suspects.map(|step| step.index).collect()
+    }
+
+    /// One sentence for a person; `None` without two suspect readings.
+    pub fn sentence(&self) -> Option<String> {
+        let mut places = self.suspect_indices();
+        let last = self.steps.get(self.suspects.checked_sub(1)?)?;
+        places.sort_unstable();
+        let names: Vec<String> = places.iter().map(|at| (at + 1).to_string()).collect();
+        let (end, names) = names.split_last().filter(|(_, rest)| !rest.is_empty())?;
+        let odds = match self.others_alike {
+            true => {
+                "all others read the same to the step of the display, so the odds cannot be told"
+                    .to_owned()
+            }
+            false => format!(
+                "with the farther ones set aside, chance alone would put reading {} that far out {}",
+                last.index + 1,
+                odds_words(last.chance)
+            ),
+        };
+        Some(format!(
+            "Readings {} and {end} of {} stand apart: {odds}. Ask what happened there.",
+            names.join(", "),
+            self.count
+        ))
     }
 
     /// Whether there are fewer readings than the test needs to keep its promise.
@@ -306,12 +353,32 @@ pub fn generalised_esd(
     }
     let beyond = |step: &EsdStep| step.distance > step.critical;
     let suspects = steps.iter().rposition(beyond).map_or(0, |last| last + 1);
+    let aside: Vec<usize> = steps.iter().take(suspects).map(|step| step.index).collect();
     Ok(Esd {
+        others_alike: alike(
+            &exact,
+            (0..exact.len()).filter(|index| !aside.contains(index)),
+        ),
         count: exact.len(),
         significance,
         steps,
         suspects,
     })
+}
+
+/// Two strays and more that hide each other from [`grubbs`]: the generalised test finds them, up to one in
+/// five readings and two at least, and each stands out by its distance from the median too. Both together
+/// speak of honest readings in 7 of 100 sets of seven and in 5 of 100 sets of ten (simulated).
+///
+/// # Errors
+/// As [`generalised_esd`] and [`median_scores`]; [`Undefined::TooFew`] below seven readings.
+pub fn several(readings: &Readings, significance: f64) -> Result<Option<Esd>, Undefined> {
+    Undefined::unless_enough("readings", FEW_FOR_GRUBBS, readings.len())?;
+    let found = generalised_esd(readings, significance, (readings.len() / 5).max(2))?;
+    let scores = median_scores(readings, ScoreSettings::default())?;
+    let both = |index: &usize| scores.suspects.contains(index);
+    let shown = found.suspects > 1 && found.suspect_indices().iter().all(both);
+    Ok(shown.then_some(found))
 }
 
 /// Fences about the quartiles, and what lies beyond them.

@@ -3,7 +3,7 @@
 use overwire_core::stats::describe::Quartiles;
 use overwire_core::stats::outliers::{
     Esd, ScoreSettings, Side, Yardstick, asks_to_repeat, fences, generalised_esd, grubbs,
-    grubbs_critical, median_scores,
+    grubbs_critical, median_scores, several,
 };
 use overwire_core::stats::{Readings, Undefined};
 use proptest::prelude::*;
@@ -162,4 +162,50 @@ proptest! {
             prop_assert!(scores.scores.iter().all(|score| !score.is_nan()));
         }
     }
+}
+
+/// By construction: three readings, two of which a display rounds alike, say nothing of odds; nor do eight
+/// that it rounds alike but for one.
+#[test]
+fn no_odds_where_none_can_be_told() {
+    let said = |shown: &[f64]| {
+        let test = grubbs(&numbers(shown), 0.05, Side::Either).expect("a test");
+        test.sentence()
+    };
+    for shown in [
+        vec![12.000, 12.000, 12.003],
+        vec![12.000, 12.001, 12.000, 12.001, 12.000, 12.009],
+        [vec![12.000; 8], vec![12.003]].concat(),
+    ] {
+        let said = said(&shown);
+        assert!(!said.contains("sets like this"), "{said}");
+        assert!(
+            said.contains("measure again") || said.contains("Ask what happened"),
+            "{said}"
+        );
+    }
+    let spread = [12.0, 12.001, 12.002, 12.0, 12.001, 12.002, 12.03];
+    assert!(said(&spread).contains("in 1 of "));
+}
+
+/// Eight readings within 0.3 µm and two 9 µm above them: each of the two hides the other from Grubbs' test.
+#[test]
+fn two_strays_do_not_hide_each_other() {
+    let mut shown = vec![
+        12.0001, 12.0002, 12.0000, 12.0003, 12.0001, 12.0002, 12.0002, 12.0000,
+    ];
+    assert_eq!(several(&numbers(&shown), 0.05), Ok(None));
+    shown.extend([12.0092, 12.0090]);
+    let alone = grubbs(&numbers(&shown), 0.05, Side::Either).expect("a test");
+    assert!(!alone.is_suspect());
+    let found = several(&numbers(&shown), 0.05)
+        .expect("a test")
+        .expect("two");
+    assert_eq!(found.suspects, 2);
+    let said = found.sentence().expect("a sentence");
+    assert!(
+        said.starts_with("Readings 9 and 10 of 10 stand apart: "),
+        "{said}"
+    );
+    assert!(said.contains("sets like this"), "{said}");
 }
