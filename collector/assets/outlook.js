@@ -7,9 +7,12 @@ import { Pace } from './pace.js';
 import { outlookPath, statisticsPath } from './paths.js';
 
 export class OutlookLine {
-  /** `line`: where it stands beside the verdict when there is something to come; `panel` with `body`: all of it. */
-  constructor({ outlook: line, 'outlook-panel': panel, 'outlook-body': body }) {
-    Object.assign(this, { line, panel, body });
+  /**
+   * `line`: where it stands beside the verdict when there is something to come; `panel` with `body`: all of it.
+   * `say(sentence)` reads it out when something should be done.
+   */
+  constructor({ outlook: line, 'outlook-panel': panel, 'outlook-body': body }, say) {
+    Object.assign(this, { line, panel, body, say });
     this.pace = new Pace(() => this.#ask());
   }
 
@@ -45,6 +48,8 @@ export class OutlookLine {
     show(this.line, ahead);
     this.line.classList.toggle('urgent', urgent);
     refill(this.line, [ahead && first], () => (ahead ? [make('p', { text: first })] : []));
+    if (urgent && first !== this.said) this.say(first);
+    this.said = urgent ? first : null;
     show(this.panel, sentences.length > 0);
     refill(this.body, [told, this.more], () => [
       ...sentences.map((text) => make('p', { class: 'form-sentence', text })),

@@ -42,6 +42,7 @@ const deeds = {
   voidReading: (reading) => openVoid(reading, byId('void-last')),
   checkFunctionally: openFunctional,
   retag: (reading) => shelf.openRetag(reading),
+  say: (sentence) => say(() => sentence),
   toTags: () => byId('tags').focus(),
 };
 

@@ -28,7 +28,7 @@ export class StationView {
     this.cut = new CutBoard(this.parts.cut, (dialled) => deeds.tell({ dialled }));
     this.warmth = new WarmthFields(this.parts.warmth, deeds.tell);
     this.study = new StudyBoard(this.parts.study, deeds.tag);
-    this.outlook = new OutlookLine(this.parts);
+    this.outlook = new OutlookLine(this.parts, deeds.say);
     this.copy = new CopyPanel(this.parts.copy);
     this.parts['copy-recent'].addEventListener('click', () => copyRecent(this.copy, this.recent));
   }

@@ -42,6 +42,8 @@ describe('where the last pieces lead', () => {
       assert.equal(await page.textContent(LINE), told.sentences[0]);
       assert.match(await page.textContent(PANEL), /By the last 10 pieces the diameter shrinks by/);
       assert.ok(await page.locator(`${LINE}.urgent`).isVisible());
+      // Read out, in the one place for it.
+      await page.waitForFunction((words) => document.querySelector('#status').textContent === words, told.sentences[0]);
       assert.deepEqual(await serious(page), []);
       assert.deepEqual(seen.complaints, []);
       await shoot(page, 'page-outlook.png');

@@ -161,7 +161,7 @@ describe('statistics as they are chosen', () => {
   test('a known shape takes the percentile method at any number of pieces, and names it', () =>
     withPage({}, async (page) => {
       await opened(page, 'shape=weibull');
-      assert.match(await page.textContent('#rest'), /Ppk = .* by percentiles, 24 readings/);
+      assert.match(await page.textContent('#rest'), /Ppk = .* by percentiles, 24 pieces/);
       assert.match(await page.textContent('.report-conventions'), /Percentile method: .*Weibull/i);
     }));
 

@@ -37,19 +37,21 @@ pub fn places_of((min_mm, max_mm): LimitsMm, unit: Unit) -> u8 {
     limit_places(min_mm, unit).max(limit_places(max_mm, unit))
 }
 
-/// Places a limit was given with: 4 for inch and 3 for millimetre, or up to two more.
+/// Places a limit was given with: 4 for inch and 3 for millimetre, or up to two more, none of them a bare 0 at the end.
 fn limit_places(mm: f64, unit: Unit) -> u8 {
     let value = mm / unit.mm_per_unit();
     let base = match unit {
         Unit::Inch => 4,
         Unit::Millimetre => 3,
     };
-    let exact = |places: &u8| {
-        let scale = 10f64.powi(i32::from(*places));
-        ((value * scale).round() / scale - value).abs() < 5e-9
+    let rounded = |places: u8| {
+        let scale = 10f64.powi(i32::from(places));
+        (value * scale).round() / scale
     };
     // A limit of the other unit never comes out even: one place more than a fine display says enough.
-    (base..=base + 2).find(exact).unwrap_or(base + 2)
+    let finest = rounded(base + 2);
+    let says_as_much = |places: &u8| (rounded(*places) - finest).abs() < 5e-9;
+    (base..=base + 2).find(says_as_much).unwrap_or(base + 2)
 }
 
 /// Decimal places of a value and of its limits beside each other.
@@ -122,6 +124,14 @@ mod tests {
                 Unit::Inch,
                 Unit::Inch,
                 ("0.45000", "0.45015"),
+            ),
+            // Worked out: nothing is left of a tenth of a microinch.
+            (
+                1.000_199_97,
+                1.005_100_03,
+                Unit::Inch,
+                Unit::Inch,
+                ("1.0002", "1.0051"),
             ),
             (
                 38.931,
