@@ -190,8 +190,20 @@ impl Passing {
     }
 }
 
+/// Where the bell of a process has its middle and its feet: over a long way from its mean the nodes of an integral would
+/// lie too far apart to see it.
+const BELL: [f64; 3] = [-8.0, 0.0, 8.0];
+
 /// The integral over all pieces between places that rise.
 fn piecewise(places: &[f64], function: impl Fn(f64) -> f64) -> f64 {
+    let (Some(first), Some(last)) = (places.first(), places.last()) else {
+        return 0.0;
+    };
+    let within = BELL
+        .iter()
+        .filter(|place| *first < **place && **place < *last);
+    let mut places: Vec<f64> = places.iter().chain(within).copied().collect();
+    places.sort_by(f64::total_cmp);
     let pieces = places.windows(2).map(|pair| match pair {
         [low, high] if low < high => between(*low, *high, &function),
         _ => 0.0,
